@@ -1,0 +1,80 @@
+"""Readings as they were taken, before anything is worked out from them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from lapping.face import Face
+
+Method = Literal["dial", "feeler", "straightedge", "level", "winding", "square"]
+METHODS: tuple[Method, ...] = (
+    "dial",
+    "feeler",
+    "straightedge",
+    "level",
+    "winding",
+    "square",
+)
+Sense = Literal["high-positive", "low-positive"]
+LEAF_TOLERANCE_UM = 5.0
+"""Assumed limit of error of one leaf, rectangular; no standard's figure was found."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DialReading:
+    """One indicator reading; ``value_um`` keeps the sign that was typed."""
+
+    along_mm: float
+    across_mm: float
+    value_um: float
+    entered_as: str
+    line: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FeelerReading:
+    """The thickest leaf or stack that goes and the next that does not.
+
+    ``stops_um`` is None where nothing was known to stop. ``goes_leaves`` and
+    ``stops_leaves`` count the leaves of each stack, whose tolerances add.
+    """
+
+    along_mm: float
+    across_mm: float
+    goes_um: float
+    stops_um: float | None
+    goes_leaves: int
+    stops_leaves: int
+    seat: str
+    entered_as: str
+    line: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReadingSet:
+    """All readings of one file, with the gauge and the face they belong to.
+
+    ``step_um`` is the smallest step typed: the largest 1-2-5 step that every typed
+    number is a whole multiple of. ``target_um`` is the file's own target, if any.
+    """
+
+    source: str
+    method: Method
+    face: Face
+    unit: str
+    readings: tuple[DialReading, ...] | tuple[FeelerReading, ...]
+    step_um: float
+    sense: Sense | None = None
+    resolution_um: float | None = None
+    repeatability_um: float | None = None
+    reference_flatness_um: float | None = None
+    reference_at: str | None = None
+    turned: Literal["half", "quarter"] | None = None
+    leaves_um: tuple[float, ...] = ()
+    leaf_tolerance_um: float = LEAF_TOLERANCE_UM
+    stands_on_um: float | None = None
+    datum: str | None = None
+    target_um: float | None = None
+    metal: str | None = None
+    warnings: tuple[str, ...] = ()
