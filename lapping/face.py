@@ -15,7 +15,7 @@ LeftEdge = Literal["sole", "top"]
 
 KINDS: tuple[Kind, ...] = ("sole", "side", "bed", "lap")
 LAND_MM = 12.0
-"""Length of the land ahead of the mouth that has to bear; common practice, no source."""
+"""Length of the land ahead of the mouth that bears; common practice, no source."""
 END_SHARE = 0.1
 """The toe and the heel are this share of the length, and at least END_MIN_MM."""
 END_MIN_MM = 10.0
@@ -23,7 +23,7 @@ EDGE_SHARE = 0.1
 """Each edge zone is this share of the width, and at least EDGE_MIN_MM."""
 EDGE_MIN_MM = 4.0
 RIM_MM = 5.0
-"""A leaf pushed in this far or less is read at the rim: it is wider than that itself."""
+"""A leaf pushed in no further than this is read at the rim: it is wider itself."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
