@@ -1,0 +1,109 @@
+"""Dial indicator readings: one datum, one sign, and the drift that rereading shows."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lapping.heights import Heights
+from lapping.methods.taken import Taken
+from lapping.observations import Observations, reference_unknowns
+from lapping.readings import DialReading, ReadingSet
+
+STATED_DOUBT = 0.2
+"""Log-standard deviation of a stated repeatability: people know it to about 20 %."""
+STEP_DOUBT = 0.4
+"""The same where only the smallest step typed is known."""
+STEP_COUNTS_AS = 2
+"""How many repeats the smallest step is worth beside real repeats."""
+
+Array = NDArray[np.float64]
+
+
+def take_dial(readings: ReadingSet) -> Taken:
+    """Turn dial readings into equations in heights, positive when proud."""
+    rows = [r for r in readings.readings if isinstance(r, DialReading)]
+    sign = 1.0 if readings.sense == "high-positive" else -1.0
+    value = np.array([sign * r.value_um for r in rows])
+    spots: dict[tuple[float, float], int] = {}
+    for row in rows:
+        spots.setdefault((row.along_mm, row.across_mm), len(spots))
+    spot = np.array([spots[r.along_mm, r.across_mm] for r in rows])
+    along, across = np.array(list(spots)).T
+
+    order = np.linspace(0.0, 1.0, value.size)
+    drift_um = _drift(spot, order, value) if _first_spot_reread(spot) else None
+    level = value - (drift_um or 0.0) * order
+    count = np.bincount(spot)
+    mean = np.bincount(spot, level) / count
+    freedom = value.size - count.size - (drift_um is not None)
+    spread = float(np.sum((level - mean[spot]) ** 2))
+    u, doubt = _repeatability(readings, spread, freedom)
+
+    weights = np.zeros((value.size, count.size))
+    weights[np.arange(value.size), spot] = 1.0
+    shapes, unknown_u = reference_unknowns(
+        readings.face, along, across, readings.reference_flatness_um
+    )
+    unknowns = weights @ shapes
+    warnings = []
+    if drift_um is not None:
+        # Left free, so that what the rereading cannot settle stays in the doubt.
+        unknowns = np.column_stack([unknowns, order])
+        unknown_u = np.append(unknown_u, np.inf)
+        if abs(drift_um) > 2 * 2**0.5 * u:
+            warnings.append(
+                f"The indicator drifted {drift_um:+.3g} µm from the first reading to "
+                "the last; that was taken out in reading order."
+            )
+    return Taken(
+        observations=Observations(
+            along_mm=along,
+            across_mm=across,
+            weights=weights,
+            value_um=value,
+            u_um=np.full(value.size, u),
+            low_um=value,
+            high_um=value,
+            unknowns=unknowns,
+            unknown_u=unknown_u,
+            noise_doubt=doubt,
+        ),
+        heights=Heights(
+            along_mm=along, across_mm=across, height_um=mean, u_um=u / np.sqrt(count)
+        ),
+        repeatability_um=u,
+        drift_um=drift_um,
+        warnings=tuple(warnings),
+    )
+
+
+def _first_spot_reread(spot: NDArray[np.int64]) -> bool:
+    """Say whether the first spot was read again after another one."""
+    elsewhere = np.nonzero(spot != spot[0])[0]
+    again = np.nonzero(spot == spot[0])[0]
+    return bool(elsewhere.size and again[-1] > elsewhere[0])
+
+
+def _drift(spot: NDArray[np.int64], order: Array, value: Array) -> float:
+    """Fit the drift, first to last reading, over all spots read more than once."""
+    count = np.bincount(spot)
+    when = order - (np.bincount(spot, order) / count)[spot]
+    what = value - (np.bincount(spot, value) / count)[spot]
+    return float(when @ what / (when @ when))
+
+
+def _repeatability(
+    readings: ReadingSet, spread: float, freedom: int
+) -> tuple[float, float]:
+    """Give the standard deviation of one reading and how well it is known."""
+    step = readings.resolution_um or readings.step_um
+    rounding = step / 12**0.5
+    if readings.repeatability_um is not None:
+        # Stated figures are taken from readings, so the rounding is already in them.
+        return max(readings.repeatability_um, rounding), STATED_DOUBT
+    if freedom <= 0:
+        return step, STEP_DOUBT
+    known = freedom + STEP_COUNTS_AS
+    variance = (spread + STEP_COUNTS_AS * step**2) / known
+    return max(variance**0.5, rounding), min(STEP_DOUBT, (2 * known) ** -0.5)
