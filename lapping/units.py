@@ -1,0 +1,169 @@
+"""Lengths as people type them, and numbers as people should read them.
+
+Inside the package positions are millimetres and heights micrometres; text with a unit
+is turned into them here and nowhere else. Arithmetic is exact until the last step, so
+``0.1mm`` is the float nearest to 100 µm and not a product of roundings.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Iterable
+from decimal import ROUND_HALF_EVEN, Decimal
+from fractions import Fraction
+
+from lapping.errors import BadInput
+from lapping.typed import MINUS, UNIT_LIST, UNITS_UM, read_typed, shown, step_of
+
+UM_PER_MM = 1000
+_PLUS_MINUS = re.compile(rf"(?:±|\+\s*/?\s*[{MINUS}])\s*")
+
+
+def unit_fraction_um(text: str, *, decimal_comma: bool = False) -> Fraction:
+    """Give the exact micrometres per typed 1 of a unit such as ``mm`` or ``0.01mm``."""
+    name = text.strip().lower()
+    if name in UNITS_UM:
+        return UNITS_UM[name]
+    hint = f"use one of {UNIT_LIST}, or a step such as 0.01mm or 0.0005in"
+    if not name[:1].isdigit() and name[:1] not in {".", ",", "+", *MINUS}:
+        message = f"{shown(text)} is no unit known here; {hint}"
+        raise BadInput(message)
+    typed = read_typed(text, decimal_comma=decimal_comma)
+    if typed.unit is None:
+        message = f"{shown(text)} is a number without a unit; {hint}"
+        raise BadInput(message)
+    if typed.number <= 0:
+        message = f"the unit {shown(text)} must be more than 0; {hint}"
+        raise BadInput(message)
+    return typed.um()
+
+
+def unit_um(text: str) -> float:
+    """Give the micrometres per typed 1 of a unit such as ``um``, ``mm``, ``0.01mm``.
+
+    >>> unit_um("0.0005in")
+    12.7
+    """
+    return float(unit_fraction_um(text))
+
+
+def parse_length_um(
+    text: str, unit: str | None = None, *, decimal_comma: bool = False
+) -> float:
+    """Turn typed text into micrometres; a bare number is refused unless `unit` is said.
+
+    >>> parse_length_um("2thou")
+    50.8
+    """
+    examples = "0.05mm, 50um, 2thou or 0.002in"
+    return float(_length_um(text, unit, decimal_comma, examples))
+
+
+def parse_length_mm(
+    text: str, unit: str | None = None, *, decimal_comma: bool = False
+) -> float:
+    """Turn typed text into millimetres; a bare number is refused unless `unit` is said.
+
+    >>> parse_length_mm('2"')
+    50.8
+    """
+    examples = "250mm, 25cm or 10in"
+    return float(_length_um(text, unit, decimal_comma, examples) / UM_PER_MM)
+
+
+def _length_um(
+    text: str, unit: str | None, decimal_comma: bool, examples: str
+) -> Fraction:
+    typed = read_typed(text, decimal_comma=decimal_comma)
+    if typed.unit is None and unit is None:
+        message = f"{shown(text)} has no unit; write {examples}"
+        raise BadInput(message)
+    return typed.um(None if unit is None else unit_fraction_um(unit))
+
+
+def parse_target_um(
+    text: str, unit: str | None = None, *, decimal_comma: bool = False
+) -> float:
+    """Turn a flatness target into the largest allowed total width in micrometres.
+
+    A target with ± is counted from the mean plane both ways, so the total is twice it.
+
+    >>> parse_target_um("±0.04mm") == parse_target_um("0.08mm") == 80
+    True
+    """
+    stripped = text.strip()
+    sign = _PLUS_MINUS.match(stripped)
+    sides = 2 if sign else 1
+    size = stripped[sign.end() :] if sign else stripped
+    um = parse_length_um(size, unit, decimal_comma=decimal_comma)
+    if um <= 0:
+        message = f"the target {shown(text)} must be more than 0"
+        raise BadInput(message)
+    return sides * um
+
+
+def smallest_step(texts: Iterable[str], *, decimal_comma: bool = False) -> Fraction:
+    """Give the largest 1-2-5 step that every typed number is a whole multiple of.
+
+    The answer is in the unit typed. Under FEW_NUMBERS numbers other than zero it is
+    no coarser than the last digit typed, and with zeros only it is that digit.
+
+    >>> smallest_step(["0", "2", "-4", "6", "8", "2"])
+    Fraction(2, 1)
+    """
+    return step_of([read_typed(text, decimal_comma=decimal_comma) for text in texts])
+
+
+def format_um(value_um: float, u_um: float | None = None) -> str:
+    """Write micrometres rounded by their uncertainty: ``38 ± 9 µm``.
+
+    Without an uncertainty, whole micrometres from 10 up and less rounding below.
+    """
+    if u_um is None:
+        return f"{_plain(value_um, _decimals(value_um))} µm"
+    if not 0 <= u_um < math.inf:
+        message = f"an uncertainty cannot be {u_um}"
+        raise ValueError(message)
+    if u_um == 0:
+        return f"{_plain(value_um, _decimals(value_um))} ± 0 µm"
+    place, rounded = _rounded_doubt(u_um)
+    return f"{_at_place(value_um, place)} ± {rounded} µm"
+
+
+def format_length_mm(value_mm: float) -> str:
+    """Write a position or a size in millimetres, to 0.01 mm: ``82.5 mm``."""
+    return f"{_plain(value_mm, 2)} mm"
+
+
+def _decimals(value_um: float) -> int:
+    size = abs(value_um)
+    return 0 if size >= 10 else 1 if size >= 1 else 2
+
+
+def _plain(value: float, decimals: int) -> str:
+    text = _at_place(value, -decimals)
+    return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+def _at_place(value: float, place: int) -> str:
+    if not math.isfinite(value):
+        message = f"a length cannot be {value}"
+        raise ValueError(message)
+    exact = Decimal(value)
+    scaled = (exact.scaleb(-place)).to_integral_value(ROUND_HALF_EVEN)
+    if not scaled:  # "-0" would look like a hollow
+        scaled = Decimal(0)
+    return f"{scaled.scaleb(place):.{max(0, -place)}f}"
+
+
+def _rounded_doubt(u: float) -> tuple[int, str]:
+    """Round an uncertainty to two figures from 1.0 to 3.5, otherwise to one.
+
+    The rule common in physics tables; the step left never exceeds u/3.
+    """
+    exact = Decimal(u)
+    top = exact.adjusted()
+    figures = exact.scaleb(-top)
+    place = top - 1 if figures < Decimal("3.55") else top
+    return place, _at_place(u, place)
