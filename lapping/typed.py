@@ -73,7 +73,7 @@ def read_typed(text: str, *, decimal_comma: bool = False) -> Typed:
     """
     found = _NUMBER.fullmatch(text.strip())
     if found is None:
-        message = f"{shown(text)} is not a number; write digits and a unit, as 0.05mm"
+        message = f"{shown(text)} is not a number; write one such as 0.05mm"
         raise BadInput(message)
     digits, unit = found["digits"], found["unit"].strip()
     if len(digits) > _MOST_DIGITS:

@@ -1,0 +1,166 @@
+"""What the tables of all methods share: named columns, places and numbers in cells."""
+
+from __future__ import annotations
+
+import difflib
+import re
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+from fractions import Fraction
+
+from lapping.errors import BadInput
+from lapping.header_lines import MOST_HEIGHT_UM
+from lapping.readings_header import Header
+from lapping.readings_text import Mistakes, Row, Sheet
+from lapping.typed import Typed, read_typed, shown, step_of
+from lapping.units import UM_PER_MM
+
+BLOCK_CORNER = re.compile(r"across\s*[\\/]\s*along", re.IGNORECASE)
+_TURNED_CORNER = re.compile(r"along\s*[\\/]\s*across", re.IGNORECASE)
+USE_SEMICOLONS = "if commas are your decimals, separate the cells with ';'"
+
+
+@dataclass(slots=True)
+class Table:
+    """A table being read: its cells, the header, and the mistakes so far."""
+
+    sheet: Sheet
+    header: Header
+    mistakes: Mistakes
+    typed: list[Typed] = field(default_factory=list)
+
+    def is_block(self) -> bool:
+        """Say whether the heading is that of a block as written on paper."""
+        head = self.sheet.head
+        return head is not None and BLOCK_CORNER.fullmatch(head.cells[0]) is not None
+
+    def columns(
+        self, needed: Sequence[str], optional: Sequence[str] = ()
+    ) -> dict[str, int] | None:
+        """Give the place of each column by name, or note what the heading lacks."""
+        head = self.sheet.head
+        written = ",".join(needed)
+        if head is None:
+            self.mistakes.whole(
+                f"there is no table; below the headers write '{written}' and the "
+                "readings under it"
+            )
+            return None
+        names = [re.sub(r"[\s-]+", "_", name.lower()) for name in head.cells]
+        while names and not names[-1]:
+            names.pop()
+        trouble = self._heading_trouble(names, (*needed, *optional), needed)
+        if trouble:
+            self.mistakes.at(head.line, f"{trouble}; the heading must be '{written}'")
+            return None
+        return {name: index for index, name in enumerate(names)}
+
+    def _heading_trouble(
+        self, names: Sequence[str], known: Sequence[str], needed: Sequence[str]
+    ) -> str | None:
+        if _TURNED_CORNER.fullmatch(names[0]) or BLOCK_CORNER.fullmatch(names[0]):
+            return (
+                f"{shown(names[0])} begins a block; only dial readings may be one, "
+                "with 'across\\along' in its corner and the along places in that row"
+            )
+        if all(_is_number(name) for name in names if name):
+            return "the table begins with numbers and has no heading above them"
+        for name in names:
+            if name not in known:
+                near = difflib.get_close_matches(name, known, n=1)
+                hint = f", did you mean '{near[0]}'?" if near else ""
+                return f"{shown(name)} is no column of these readings{hint}"
+            if names.count(name) > 1:
+                return f"the column '{name}' is there twice"
+        missing = [name for name in needed if name not in names]
+        return f"the column '{missing[0]}' is missing" if missing else None
+
+    def rows(self, width: int) -> Iterator[Row]:
+        """Give the rows that have a cell for each column; others are mistakes."""
+        for row in self.sheet.rows:
+            cells = list(row.cells)
+            while len(cells) > width and not cells[-1]:
+                cells.pop()
+            if len(cells) == width:
+                yield Row(tuple(cells), row.line)
+                continue
+            hint = "a cell left blank still needs its separator"
+            if len(cells) > width:
+                hint = "take out what is too much"
+                if not self.sheet.decimal_comma:
+                    hint = USE_SEMICOLONS
+            self.mistakes.at(
+                row.line, f"{len(cells)} cells under {width} columns; {hint}"
+            )
+
+    def number(self, cell: str, column: str, line: int) -> Typed | None:
+        """Read one number, or note what is wrong with it."""
+        if not cell:
+            self.mistakes.at(line, f"{column} is blank; write a number")
+            return None
+        if "," in cell and not self.sheet.decimal_comma:
+            self.mistakes.at(
+                line, f"{column} {shown(cell)} has a comma in it; {USE_SEMICOLONS}"
+            )
+            return None
+        try:
+            return read_typed(cell, decimal_comma=self.sheet.decimal_comma)
+        except BadInput as problem:
+            self.mistakes.at(line, f"{column} {problem}")
+            return None
+
+    def place_mm(self, cell: str, column: str, line: int) -> float | None:
+        """Read a position; a bare number is in the file's `positions`."""
+        typed = self.number(cell, column, line)
+        if typed is None:
+            return None
+        return float(typed.um(self.header.positions_um) / UM_PER_MM)
+
+    def height_um(self, cell: str, column: str, line: int) -> Fraction | None:
+        """Read a height in micrometres; it counts towards the smallest step typed."""
+        typed = self.number(cell, column, line)
+        if typed is None:
+            return None
+        if typed.unit is None and self.header.unit_um is None:
+            if self.header.unit is None:
+                self.mistakes.at(
+                    line,
+                    f"{column} {shown(cell)} has no unit; say '# unit: um' (or mm, "
+                    "0.01mm, thou, 0.0005in) above the table",
+                )
+            return None
+        um = typed.um(self.header.unit_um)
+        if abs(um) > MOST_HEIGHT_UM:
+            self.mistakes.at(
+                line,
+                f"{column} {shown(cell)} is {float(um) / UM_PER_MM:g} mm, beyond "
+                "±20 mm; is the unit right?",
+            )
+            return None
+        self.typed.append(typed)
+        return um
+
+    def step_um(self) -> float:
+        """Give the smallest step typed, in micrometres, over the units used."""
+        steps = []
+        for unit in {one.unit for one in self.typed}:
+            same = [one for one in self.typed if one.unit == unit]
+            in_um = Typed(number=step_of(same), last_place=0, unit=unit)
+            steps.append(in_um.um(self.header.unit_um))
+        return float(min(steps))
+
+    def unit_name(self) -> str:
+        """Say what the readings were typed in."""
+        used = {one.unit for one in self.typed}
+        own = sorted(unit for unit in used if unit is not None)
+        if None in used or len(own) != 1:
+            return self.header.unit or "as typed"
+        return own[0]
+
+
+def _is_number(text: str) -> bool:
+    try:
+        read_typed(text, decimal_comma=True)
+    except BadInput:
+        return False
+    return True

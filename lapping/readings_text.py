@@ -1,0 +1,186 @@
+"""From the text of a readings file to its header lines and table cells.
+
+Nothing is understood here; only what the file is made of is sorted out, and each
+mistake is kept with its line so that all of them can be shown at once.
+"""
+
+from __future__ import annotations
+
+import csv
+import re
+from dataclasses import dataclass, field
+from typing import Literal
+
+from lapping.errors import BadInput
+
+MOST_CELLS = 200_000
+"""More cells than this are no readings of one face taken by hand."""
+_QUOTED_HEADER = re.compile(r'\s*"\s*#')
+_KEY = re.compile(r"#\s*([^:]*?)\s*:\s*(.*)", re.DOTALL)
+_HEADER_WITHOUT_HASH = re.compile(r"\s*\"?\s*[A-Za-z][A-Za-z_ -]*:")
+_LINE_END = re.compile(r"\r\n|\r|\n")
+
+
+@dataclass(frozen=True, slots=True)
+class HeaderLine:
+    """One ``# key: value`` line, the key in small letters with ``_`` for spaces."""
+
+    key: str
+    value: str
+    line: int
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """The cells of one line of the table, stripped."""
+
+    cells: tuple[str, ...]
+    line: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sheet:
+    """A readings file taken apart: headers, the table's heading and its rows.
+
+    ``late`` are header lines found below the heading, where they count as remarks
+    unless somebody meant them.
+    """
+
+    headers: tuple[HeaderLine, ...]
+    head: Row | None
+    rows: tuple[Row, ...]
+    late: tuple[HeaderLine, ...]
+    delimiter: Literal[",", ";", "\t"]
+
+    @property
+    def decimal_comma(self) -> bool:
+        """Say whether a comma is free to be a decimal sign."""
+        return self.delimiter != ","
+
+
+@dataclass(slots=True)
+class Mistakes:
+    """The mistakes of one file, given in the order of its lines."""
+
+    source: str
+    found: list[tuple[int, str]] = field(default_factory=list)
+
+    def at(self, line: int, sentence: str) -> None:
+        """Note a mistake on a line."""
+        self.found.append((line, f"{self.source}, line {line}: {sentence}"))
+
+    def whole(self, sentence: str) -> None:
+        """Note a mistake of the file as a whole; these are shown first."""
+        self.found.append((0, f"{self.source}: {sentence}"))
+
+    def refuse(self) -> None:
+        """Raise BadInput if there were any."""
+        if self.found:
+            self.found.sort(key=lambda one: one[0])
+            raise BadInput(sentence for _, sentence in self.found)
+
+
+def split_sheet(text: str, mistakes: Mistakes) -> Sheet:
+    """Take the text apart into header lines, heading and rows."""
+    lines = list(enumerate(_LINE_END.split(text), start=1))
+    delimiter = _delimiter(lines)
+    headers: list[HeaderLine] = []
+    late: list[HeaderLine] = []
+    head: Row | None = None
+    rows: list[Row] = []
+    cell_count = 0
+    for number, line in lines:
+        if not line.strip():
+            continue
+        if _is_header(line):
+            entry = _header_line(line, number, delimiter, mistakes)
+            if entry is not None:
+                (headers if head is None else late).append(entry)
+            continue
+        cells = _cells(line, number, delimiter, mistakes)
+        if not any(cells):
+            continue
+        if head is None and _HEADER_WITHOUT_HASH.match(line):
+            mistakes.at(number, "a header line begins with '#'; put it in front")
+            continue
+        if head is None:
+            head = Row(cells, number)
+            continue
+        rows.append(Row(cells, number))
+        cell_count += len(cells)
+        if cell_count > MOST_CELLS:
+            mistakes.at(
+                number,
+                f"more than {MOST_CELLS} cells so far; one file holds the readings "
+                "of one face, split it",
+            )
+            break
+    sheet = Sheet(
+        headers=tuple(headers),
+        head=head,
+        rows=tuple(rows),
+        late=tuple(late),
+        delimiter=delimiter,
+    )
+    _one_decimal_sign(sheet, mistakes)
+    return sheet
+
+
+def _is_header(line: str) -> bool:
+    return line.lstrip().startswith("#") or _QUOTED_HEADER.match(line) is not None
+
+
+def _delimiter(lines: list[tuple[int, str]]) -> Literal[",", ";", "\t"]:
+    """Take the separator from the table's heading, where no number hides a comma."""
+    for _, line in lines:
+        if line.strip(" ,;\t") and not _is_header(line):
+            if _HEADER_WITHOUT_HASH.match(line):
+                continue
+            return ";" if ";" in line else "\t" if "\t" in line else ","
+    return ","
+
+
+def _cells(
+    line: str, number: int, delimiter: str, mistakes: Mistakes
+) -> tuple[str, ...]:
+    try:
+        parsed = next(csv.reader([line], delimiter=delimiter), [])
+    except csv.Error as problem:
+        mistakes.at(number, f"this line cannot be split into cells ({problem})")
+        return ()
+    return tuple(cell.strip() for cell in parsed)
+
+
+def _header_line(
+    line: str, number: int, delimiter: str, mistakes: Mistakes
+) -> HeaderLine | None:
+    """Read a header line, unwrapped from what a spreadsheet puts around it."""
+    text = line.strip()
+    if text.startswith('"'):
+        text = delimiter.join(_cells(text, number, delimiter, mistakes))
+    found = _KEY.fullmatch(text.rstrip(" ,;\t").strip())
+    if found is None:
+        return None
+    key = re.sub(r"[\s-]+", "_", found[1].strip().lower())
+    # A spreadsheet may hold the value in a cell of its own.
+    return HeaderLine(key, found[2].strip(" ,;\t"), number)
+
+
+def _one_decimal_sign(sheet: Sheet, mistakes: Mistakes) -> None:
+    """Refuse a table that writes decimals with commas in one cell, points in another.
+
+    One of the two would be a thousands mark, and nobody could say which.
+    """
+    if not sheet.decimal_comma or sheet.head is None:
+        return
+    first: dict[str, int] = {}
+    for row in (sheet.head, *sheet.rows):
+        for cell in row.cells:
+            for sign in ",.":
+                if sign in cell and any(c.isdigit() for c in cell):
+                    first.setdefault(sign, row.line)
+    if len(first) == 2:
+        mistakes.whole(
+            f"decimals have a comma on line {first[',']} and a point on line "
+            f"{first['.']}; write all of them the same way"
+        )
