@@ -1,0 +1,251 @@
+"""The minimum zone: the closest two parallel planes with every height between them.
+
+ISO 12781-1:2011 calls them the minimum zone reference planes. The answer is exact and
+carries its proof: the places that touch, weighted, show that no plane does better.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import combinations
+from typing import Literal
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from lapping.exchange import (
+    BOTTOM,
+    TOP,
+    Extremes,
+    Member,
+    Reference,
+    Triangle,
+    wide_triangle,
+)
+from lapping.planes import Levelled, Plane, levelled
+from lapping.zone_search import Zone, solve
+
+NO_WEIGHT = 1e-12
+SMALLEST_AREA = 1e-6
+PIECE = 16384
+"""Places searched at a time, so that a large set stays in the processor's cache."""
+FEW = 4096
+BLOCK = 512
+"""Of a large set the highest and lowest place of each block are tried first."""
+
+Column = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class Contact:
+    """A place where the face touches one of the two planes, by its index.
+
+    The weights of the places on one side sum to 1; at both sides they have the same
+    centre of gravity, and that is what proves the zone to be the least.
+    """
+
+    place: int
+    side: Literal["high", "low"]
+    weight: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MinimumZone:
+    """The least zone and its certificate; ``plane`` lies midway in it.
+
+    ``width_um`` is measured along the height axis of the levelled heights, which is
+    the normal of the least squares plane; tilt and offset therefore change nothing.
+    ``normal_um`` is the distance of the two planes along their own normal when the
+    tilt of the heights is the real tilt of the face. No plane has a zone less than
+    ``lower_bound_um``, and ``plane`` has ``upper_bound_um``. ``contacts`` is empty when
+    a plane goes through all places.
+    """
+
+    width_um: float
+    plane: Plane
+    contacts: tuple[Contact, ...]
+    lower_bound_um: float
+    upper_bound_um: float
+
+    @property
+    def normal_um(self) -> float:
+        """The width times 1/sqrt(1 + slope²), with the slope of ``plane``."""
+        return self.width_um * self.plane.normal_factor
+
+    @property
+    def gap_um(self) -> float:
+        """What the certificate leaves open: rounding, and nothing else."""
+        return self.upper_bound_um - self.lower_bound_um
+
+
+class PlainHeights:
+    """Heights as the exchange sees them: top and bottom value are one."""
+
+    __slots__ = ("rows",)
+
+    def __init__(self, rows: Column) -> None:
+        """Keep rows u, v, height of shape (3, n)."""
+        self.rows = rows
+
+    def extremes(self, slope_u: float, slope_v: float) -> Extremes:
+        """Give the highest and the lowest height less the slopes."""
+        less = np.array((-slope_u, -slope_v, 1.0)).dot(self.rows)
+        top, bottom = int(less.argmax()), int(less.argmin())
+        return Extremes(top, less.item(top), bottom, less.item(bottom))
+
+    def member(self, place: int, side: float) -> Member:
+        """Give one place."""
+        u, v, z = self.rows[:, place].tolist()
+        return Member(place, side, u, v, z)
+
+    def some(self, slope_u: float, slope_v: float) -> list[Member]:
+        """Give both sides of the places that may matter about the slopes."""
+        places = range(self.rows.shape[1])
+        return [self.member(i, side) for i in places for side in (TOP, BOTTOM)]
+
+
+class ManyHeights(PlainHeights):
+    """The same, searched piece by piece."""
+
+    def extremes(self, slope_u: float, slope_v: float) -> Extremes:
+        """Give the highest and the lowest height less the slopes."""
+        turn = np.array((-slope_u, -slope_v, 1.0))
+        best = Extremes(0, -np.inf, 0, np.inf)
+        for start in range(0, self.rows.shape[1], PIECE):
+            less = turn.dot(self.rows[:, start : start + PIECE])
+            i, j = int(less.argmax()), int(less.argmin())
+            top, bottom = less.item(i), less.item(j)
+            if top > best.top:
+                best = best._replace(top_place=start + i, top=top)
+            if bottom < best.bottom:
+                best = best._replace(bottom_place=start + j, bottom=bottom)
+        return best
+
+    def some(self, slope_u: float, slope_v: float) -> list[Member]:
+        """Give both sides of the extremes of each block about the slopes."""
+        turn = np.array((-slope_u, -slope_v, 1.0))
+        places = block_extremes(turn.dot(self.rows)).tolist()
+        return [self.member(i, side) for i in places for side in (TOP, BOTTOM)]
+
+
+def block_extremes(heights: Column) -> NDArray[np.intp]:
+    """Give the place of the highest and the lowest height in each block."""
+    blocks = heights.size // BLOCK
+    whole = heights[: blocks * BLOCK].reshape(blocks, BLOCK)
+    first = np.arange(blocks) * BLOCK
+    tail = np.arange(blocks * BLOCK, heights.size)
+    found = (first + whole.argmax(1), first + whole.argmin(1), tail)
+    return np.unique(np.concatenate(found))
+
+
+def minimum_zone(
+    along_mm: ArrayLike, across_mm: ArrayLike, height_um: ArrayLike
+) -> MinimumZone:
+    """Find the two closest parallel planes that hold all heights between them.
+
+    All columns have shape (n,), n >= 1. Places on one line give the straightness along
+    it. Raises TooFewReadings without a place.
+    """
+    frame = levelled(along_mm, across_mm, height_um)
+    n = frame.rows.shape[1]
+    zone = zone_of(spread(frame), frame.rounding_um)
+    slope_u, slope_v = zone.slope_u, zone.slope_v
+    if frame.rank < 2:
+        # Across a line nothing is known, and at one spot nothing at all.
+        slope_u, slope_v = (slope_u if frame.rank else 0.0), 0.0
+    upper = zone.top - zone.bottom
+    return MinimumZone(
+        width_um=upper,
+        plane=frame.plane(0.5 * (zone.top + zone.bottom), slope_u, slope_v),
+        contacts=_contacts(zone, n),
+        lower_bound_um=min(zone.proved, upper),
+        upper_bound_um=upper,
+    )
+
+
+def spread(frame: Levelled) -> Column:
+    """Give rows that span a plane: a line is doubled to both sides, a spot to four.
+
+    The least zone of the copies is that of the set itself: by symmetry a plane without
+    slope across the copies is among the best.
+    """
+    rows = frame.rows
+    n = rows.shape[1]
+    if frame.rank == 2:
+        return rows
+    if frame.rank == 1:
+        rows = np.tile(rows, 2)
+        rows[1] = np.repeat((-1.0, 1.0), n)
+        return rows
+    rows = np.tile(rows, 4)
+    rows[0] = np.repeat((-1.0, -1.0, 1.0, 1.0), n)
+    rows[1] = np.repeat((-1.0, 1.0, -1.0, 1.0), n)
+    return rows
+
+
+def zone_of(rows: Column, rounding: float) -> Zone:
+    """Find the zone of levelled heights in rows u, v, height."""
+    heights = rows[2]
+    n = heights.size
+    if n > FEW:
+        tried = block_extremes(heights)
+        if tried.size < n:
+            return _zone_of_many(rows, tried, rounding)
+    top, bottom = int(heights.argmax()), int(heights.argmin())
+    high, low = heights.item(top), heights.item(bottom)
+    if n < 4 or high - low <= 2 * rounding:
+        return Zone([], [], 0.0, 0.0, 0.0, high, low)
+    values = PlainHeights(rows)
+    reference = _first_reference(values, top, bottom)
+    return solve(values, reference, high - low, rounding)
+
+
+def _zone_of_many(rows: Column, tried: NDArray[np.intp], rounding: float) -> Zone:
+    """Find the zone of a few places first, and let the rest enter from there."""
+    values = ManyHeights(rows)
+    first = zone_of(rows[:, tried], rounding)
+    members = [values.member(int(tried[m.place]), m.side) for m in first.members]
+    if members:
+        triangle = _largest_triangle(members)
+        left = next(m for m in members if m not in triangle)
+        reference = Reference.of_places(triangle, left)
+    else:
+        reference = Reference(wide_triangle(values.some(0.0, 0.0)))
+    return solve(values, reference, first.top - first.bottom, rounding)
+
+
+def _first_reference(values: PlainHeights, top: int, bottom: int) -> Reference:
+    """Start with the highest and lowest place and those farthest from their line."""
+    high, low = values.member(top, TOP), values.member(bottom, BOTTOM)
+    along_u, along_v = high.u - low.u, high.v - low.v
+    off = np.array((-along_v, along_u, 0.0)).dot(values.rows)
+    line = high.v * along_u - high.u * along_v
+    left, right = int(off.argmax()), int(off.argmin())
+    far_left, far_right = off.item(left) - line, line - off.item(right)
+    if max(far_left, far_right) < SMALLEST_AREA:
+        return Reference(wide_triangle(values.some(0.0, 0.0)))
+    if far_left < far_right:
+        left, right = right, left
+    third, fourth = values.member(left, TOP), values.member(right, TOP)
+    return Reference.of_places((high, low, third), fourth)
+
+
+def _largest_triangle(members: list[Member]) -> Triangle:
+    def area(three: Triangle) -> float:
+        a, b, c = three
+        return abs((b.u - a.u) * (c.v - a.v) - (c.u - a.u) * (b.v - a.v))
+
+    return max(combinations(members, 3), key=area)
+
+
+def _contacts(zone: Zone, n: int) -> tuple[Contact, ...]:
+    """Name the places that touch; copies of one place count as one."""
+    found: dict[tuple[int, float], float] = {}
+    for member, weight in zip(zone.members, zone.weights, strict=True):
+        if weight > NO_WEIGHT:
+            key = (member.place % n, member.side)
+            found[key] = found.get(key, 0.0) + weight
+    return tuple(
+        Contact(place, "high" if side == TOP else "low", weight)
+        for (place, side), weight in found.items()
+    )
