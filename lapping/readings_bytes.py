@@ -59,8 +59,10 @@ def _decoded(data: bytes, source: str) -> str:
     save = "save the file as text in UTF-8 (CSV UTF-8)"
     if not data.strip():
         _refuse(f"{source}: the file is empty; it needs headers and a table")
+    start = data[:64]
+    # Latin letters in UTF-16 have a zero byte each; all zeros are something else.
     looks_utf16 = data[:2] in {b"\xff\xfe", b"\xfe\xff"} or (
-        b"\x00" in data[:4] and data[:64].count(0) * 3 >= len(data[:64])
+        len(start) <= 3 * start.count(0) <= 2 * len(start)
     )
     if looks_utf16:
         _refuse(f"{source}, line 1: the file is in UTF-16, not UTF-8; {save}")
@@ -71,11 +73,10 @@ def _decoded(data: bytes, source: str) -> str:
     try:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError as problem:
-        # utf-8-sig counts from behind the mark, so the mark is put back.
-        bom = 3 if data.startswith(b"\xef\xbb\xbf") else 0
-        at = problem.start + bom
+        # The problem's own copy: its places count from behind a byte order mark.
+        read, at = problem.object, problem.start
         _refuse(
-            f"{source}, line {_line_of(data[:at])}: byte {data[at]:#04x} is not UTF-8 "
+            f"{source}, line {_line_of(read[:at])}: byte {read[at]:#04x} is not UTF-8 "
             f"(µ, ± and ä of older programs look like this); {save}"
         )
     if not text.strip():

@@ -78,7 +78,7 @@ def _along_places(table: Table) -> list[float] | None:
     cells = list(head.cells[1:])
     while cells and not cells[-1]:
         cells.pop()
-    places = []
+    places: dict[float, str] = {}
     for cell in cells:
         place = table.place_mm(cell, "along", head.line)
         if place is None:
@@ -89,9 +89,9 @@ def _along_places(table: Table) -> list[float] | None:
                 f"along {shown(cell)} is there twice in the block's first row; each "
                 "place has one column",
             )
-        places.append(place)
+        places[place] = cell
     if not cells:
         table.mistakes.at(
             head.line, "the block's first row gives no along places; write them there"
         )
-    return places if places and len(places) == len(cells) else None
+    return list(places) if places and len(places) == len(cells) else None

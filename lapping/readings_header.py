@@ -103,7 +103,8 @@ def _read_unit(
             lines.mistakes.whole(f"--units: {problem}")
         else:
             lines.fail("unit", str(problem))
-    return text, None
+    # Named even if not understood, so that not every bare reading is blamed too.
+    return text or units, None
 
 
 def _read_sense(lines: HeaderLines, method: Method | None) -> Sense | None:

@@ -15,9 +15,10 @@ from lapping.errors import BadInput
 
 MOST_CELLS = 200_000
 """More cells than this are no readings of one face taken by hand."""
+MOST_HEADER = 2000
+"""Longer header lines are some other file; comparing words in them would take ages."""
 _QUOTED_HEADER = re.compile(r'\s*"\s*#')
-_KEY = re.compile(r"#\s*([^:]*?)\s*:\s*(.*)", re.DOTALL)
-_HEADER_WITHOUT_HASH = re.compile(r"\s*\"?\s*[A-Za-z][A-Za-z_ -]*:")
+_HEADER_WITHOUT_HASH = re.compile(r"\"?[A-Za-z][A-Za-z_ -]*:")
 _LINE_END = re.compile(r"\r\n|\r|\n")
 
 
@@ -100,13 +101,13 @@ def split_sheet(text: str, mistakes: Mistakes) -> Sheet:
         cells = _cells(line, number, delimiter, mistakes)
         if not any(cells):
             continue
-        if head is None and _HEADER_WITHOUT_HASH.match(line):
+        if head is None and _HEADER_WITHOUT_HASH.match(line.lstrip()):
             mistakes.at(number, "a header line begins with '#'; put it in front")
             continue
         if head is None:
             head = Row(cells, number)
-            continue
-        rows.append(Row(cells, number))
+        else:
+            rows.append(Row(cells, number))
         cell_count += len(cells)
         if cell_count > MOST_CELLS:
             mistakes.at(
@@ -134,7 +135,7 @@ def _delimiter(lines: list[tuple[int, str]]) -> Literal[",", ";", "\t"]:
     """Take the separator from the table's heading, where no number hides a comma."""
     for _, line in lines:
         if line.strip(" ,;\t") and not _is_header(line):
-            if _HEADER_WITHOUT_HASH.match(line):
+            if _HEADER_WITHOUT_HASH.match(line.lstrip()):
                 continue
             return ";" if ";" in line else "\t" if "\t" in line else ","
     return ","
@@ -144,9 +145,13 @@ def _cells(
     line: str, number: int, delimiter: str, mistakes: Mistakes
 ) -> tuple[str, ...]:
     try:
-        parsed = next(csv.reader([line], delimiter=delimiter), [])
+        parsed = next(csv.reader([line], delimiter=delimiter, strict=True), [])
     except csv.Error as problem:
-        mistakes.at(number, f"this line cannot be split into cells ({problem})")
+        mistakes.at(
+            number,
+            f"this line cannot be split into cells ({problem}); put quotation marks "
+            "round a whole cell or nowhere",
+        )
         return ()
     return tuple(cell.strip() for cell in parsed)
 
@@ -158,12 +163,15 @@ def _header_line(
     text = line.strip()
     if text.startswith('"'):
         text = delimiter.join(_cells(text, number, delimiter, mistakes))
-    found = _KEY.fullmatch(text.rstrip(" ,;\t").strip())
-    if found is None:
+    if len(text) > MOST_HEADER:
+        mistakes.at(number, f"this header line is over {MOST_HEADER} characters long")
         return None
-    key = re.sub(r"[\s-]+", "_", found[1].strip().lower())
+    said, colon, value = text.lstrip("# \t").rstrip(" ,;\t").partition(":")
+    if not colon:
+        return None
+    key = re.sub(r"[\s-]+", "_", said.strip().lower())
     # A spreadsheet may hold the value in a cell of its own.
-    return HeaderLine(key, found[2].strip(" ,;\t"), number)
+    return HeaderLine(key, value.strip().strip(" ,;\t"), number)
 
 
 def _one_decimal_sign(sheet: Sheet, mistakes: Mistakes) -> None:

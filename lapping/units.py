@@ -17,7 +17,7 @@ from lapping.errors import BadInput
 from lapping.typed import MINUS, UNIT_LIST, UNITS_UM, read_typed, shown, step_of
 
 UM_PER_MM = 1000
-_PLUS_MINUS = re.compile(rf"(?:±|\+\s*/?\s*[{MINUS}])\s*")
+_PLUS_MINUS = re.compile(rf"(?:±|\+\s*(?:/\s*)?[{MINUS}])\s*")
 
 
 def unit_fraction_um(text: str, *, decimal_comma: bool = False) -> Fraction:
