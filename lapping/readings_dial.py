@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 from lapping.readings import DialReading
-from lapping.readings_table import Table
+from lapping.readings_table import BLOCK_CORNER, Table
+from lapping.readings_text import Row
 from lapping.typed import shown
 
 
 def read_dial(table: Table) -> tuple[DialReading, ...]:
     """Read all dial readings in the order of the file, noting every mistake."""
-    return _read_block(table) if table.is_block() else _read_rows(table)
+    head = table.sheet.head
+    if head is not None and BLOCK_CORNER.fullmatch(head.cells[0]):
+        return _read_block(table, head)
+    return _read_rows(table)
 
 
 def _read_rows(table: Table) -> tuple[DialReading, ...]:
@@ -36,8 +40,8 @@ def _read_rows(table: Table) -> tuple[DialReading, ...]:
     return tuple(readings)
 
 
-def _read_block(table: Table) -> tuple[DialReading, ...]:
-    along_places = _along_places(table)
+def _read_block(table: Table, head: Row) -> tuple[DialReading, ...]:
+    along_places = _along_places(table, head)
     if along_places is None:
         return ()
     readings = []
@@ -70,11 +74,8 @@ def _read_block(table: Table) -> tuple[DialReading, ...]:
     return tuple(readings)
 
 
-def _along_places(table: Table) -> list[float] | None:
+def _along_places(table: Table, head: Row) -> list[float] | None:
     """Read the block's first row; a place given twice often hides a decimal comma."""
-    head = table.sheet.head
-    if head is None:
-        return None
     cells = list(head.cells[1:])
     while cells and not cells[-1]:
         cells.pop()

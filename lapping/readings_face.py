@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from fractions import Fraction
 
 from lapping.errors import BadInput
@@ -60,21 +61,21 @@ def _read_mouth(
         return None
     try:
         sizes = [
-            None if part is None else float(lines.um(part, bare) / UM_PER_MM)
+            float(lines.um(part, bare) / UM_PER_MM)
             for part in found.groups()
+            if part is not None
         ]
     except BadInput as problem:
         lines.fail("mouth", str(problem))
         return None
-    start, stop, left, right = sizes
-    if start is None or stop is None:
-        return None
+    start, stop, *sides = sizes
     fits = _check_span(lines, "from the toe", start, stop, length)
-    if left is not None and right is not None:
+    mouth = Mouth(from_mm=start, to_mm=stop)
+    if sides:
+        left, right = sides
         fits = _check_span(lines, "across", left, right, width) and fits
-    if not fits:
-        return None
-    return Mouth(from_mm=start, to_mm=stop, left_mm=left, right_mm=right)
+        mouth = replace(mouth, left_mm=left, right_mm=right)
+    return mouth if fits else None
 
 
 def _check_span(

@@ -116,7 +116,8 @@ def _not_on_metal(face: Face, along_mm: float, across_mm: float) -> str | None:
         if mouth.left_mm is None:
             hint = (
                 "; if there is metal beside the mouth, say how far it reaches: "
-                f"'# mouth: {size}, across 5 mm to {max(face.width_mm - 5, 5):g} mm'"
+                f"'# mouth: {size}, across {0.1 * face.width_mm:g} mm to "
+                f"{0.9 * face.width_mm:g} mm'"
             )
         return f"{spot} is inside the mouth ({size}){hint}"
     hole = face.in_hole(along_mm, across_mm)

@@ -29,11 +29,6 @@ class Table:
     mistakes: Mistakes
     typed: list[Typed] = field(default_factory=list)
 
-    def is_block(self) -> bool:
-        """Say whether the heading is that of a block as written on paper."""
-        head = self.sheet.head
-        return head is not None and BLOCK_CORNER.fullmatch(head.cells[0]) is not None
-
     def columns(
         self, needed: Sequence[str], optional: Sequence[str] = ()
     ) -> dict[str, int] | None:

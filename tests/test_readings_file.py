@@ -711,7 +711,7 @@ def test_places_without_metal(read: Read) -> None:
     assert found == [
         ", line 14: the place along 83 mm, across 2 mm is inside the mouth (80 mm to "
         "86 mm); if there is metal beside the mouth, say how far it reaches: "
-        "'# mouth: 80 mm to 86 mm, across 5 mm to 55 mm'",
+        "'# mouth: 80 mm to 86 mm, across 6 mm to 54 mm'",
         ", line 17: the place along 201 mm, across 31 mm is in the hole of 8 mm at "
         "200,30; read beside it",
     ]
