@@ -215,13 +215,19 @@ def _zone_of_many(rows: Column, tried: NDArray[np.intp], rounding: float) -> Zon
 
 
 def _first_reference(values: PlainHeights, top: int, bottom: int) -> Reference:
-    """Start with the highest and lowest place and those farthest from their line."""
+    """Start with the highest and lowest place and one far out on each side of them.
+
+    Far from their line, and as high or low as can be: of the rules tried on noise and
+    on bowed faces this one leaves the fewest exchanges to do.
+    """
     high, low = values.member(top, TOP), values.member(bottom, BOTTOM)
     along_u, along_v = high.u - low.u, high.v - low.v
     off = np.array((-along_v, along_u, 0.0)).dot(values.rows)
-    line = high.v * along_u - high.u * along_v
-    left, right = int(off.argmax()), int(off.argmin())
-    far_left, far_right = off.item(left) - line, line - off.item(right)
+    off -= high.v * along_u - high.u * along_v
+    pick = off * values.rows[2]
+    pick *= values.rows[2]
+    left, right = int(pick.argmax()), int(pick.argmin())
+    far_left, far_right = off.item(left), -off.item(right)
     if max(far_left, far_right) < SMALLEST_AREA:
         return Reference(wide_triangle(values.some(0.0, 0.0)))
     if far_left < far_right:
