@@ -124,7 +124,8 @@ class ManyHeights(PlainHeights):
     def some(self, slope_u: float, slope_v: float) -> list[Member]:
         """Give both sides of the extremes of each block about the slopes."""
         turn = np.array((-slope_u, -slope_v, 1.0))
-        places = block_extremes(turn.dot(self.rows)).tolist()
+        tried = block_extremes(turn.dot(self.rows))
+        places = np.union1d(tried, _corners(self.rows)[0]).tolist()
         return [self.member(i, side) for i in places for side in (TOP, BOTTOM)]
 
 
@@ -136,6 +137,18 @@ def block_extremes(heights: Column) -> NDArray[np.intp]:
     tail = np.arange(blocks * BLOCK, heights.size)
     found = (first + whole.argmax(1), first + whole.argmin(1), tail)
     return np.unique(np.concatenate(found))
+
+
+def _corners(rows: Column) -> tuple[list[int], float]:
+    """Give three places that span much room, and twice the area they span."""
+    u, v = rows[0], rows[1]
+    first, second = int(u.argmin()), int(u.argmax())
+    off = np.abs(
+        (u - u[first]) * (v[second] - v[first])
+        - (v - v[first]) * (u[second] - u[first])
+    )
+    third = int(off.argmax())
+    return [first, second, third], float(off[third])
 
 
 def minimum_zone(
@@ -189,6 +202,9 @@ def zone_of(rows: Column, rounding: float) -> Zone:
     n = heights.size
     if n > FEW:
         tried = block_extremes(heights)
+        if _corners(rows[:, tried])[1] < SMALLEST_AREA:
+            # The few must span a plane, as all do.
+            tried = np.union1d(tried, _corners(rows)[0])
         if tried.size < n:
             return _zone_of_many(rows, tried, rounding)
     top, bottom = int(heights.argmax()), int(heights.argmin())

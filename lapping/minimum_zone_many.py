@@ -142,11 +142,12 @@ def _level(heights: Column, places: Column) -> tuple[Column, Column]:
     """Take each trial's least squares plane off; give also its rounding error."""
     n = heights.shape[1]
     copies = places.shape[1] // n
-    level = heights - (heights.sum(axis=1) / n)[:, None]
-    squares = np.einsum("ij,ij->i", level, level)
-    if not np.isfinite(squares).all():
+    flat = heights.reshape(-1)
+    if not flat.dot(flat) < np.inf:
         message = "every value must be a finite number (got NaN or infinity)"
         raise ValueError(message)
+    level = heights - (heights.sum(axis=1) / n)[:, None]
+    squares = np.einsum("ij,ij->i", level, level)
     if copies > 1:
         level = np.tile(level, copies)
     level -= (level @ places.T / places.shape[1]) @ places

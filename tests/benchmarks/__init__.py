@@ -1,0 +1,1 @@
+"""Speeds as ratios, run on demand and never among the tests."""
