@@ -23,8 +23,8 @@ from lapping.exchange import (
     Reference,
     wide_triangle,
 )
-from lapping.minimum_zone import SMALLEST_AREA, spread
 from lapping.planes import Levelled, levelled
+from lapping.zone_of_heights import SMALLEST_AREA, spread
 from lapping.zone_search import Zone, solve
 
 Column = NDArray[np.float64]

@@ -12,9 +12,10 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from lapping.exchange import BOTTOM, SMALLEST_PIVOT, TOP
-from lapping.minimum_zone import SMALLEST_AREA, spread, zone_of
+from lapping.exchange import BOTTOM, TOP
+from lapping.exchange_many import References, enter, first_references, proofs
 from lapping.planes import levelled
+from lapping.zone_of_heights import spread, zone_of
 from lapping.zone_search import PROVED, WITHIN
 
 Column = NDArray[np.float64]
@@ -23,44 +24,6 @@ Places = NDArray[np.intp]
 AT_A_TIME = 2**17
 """Heights taken up together: few enough to stay in the processor's cache."""
 PASSES = 60
-
-Bools = NDArray[np.bool_]
-
-
-class References(NamedTuple):
-    """The references of t trials; see `lapping.exchange.Reference` for the meaning.
-
-    Shapes: columns (4, 4, t), the member first; planes (4, t), as level, slope_u,
-    slope_v, half; member and side (4, t).
-    """
-
-    columns: Column
-    planes: Column
-    member: Places
-    side: Column
-
-    def take(self, at: Places) -> References:
-        """Copy some of them."""
-        return References(
-            self.columns.take(at, axis=2),
-            self.planes.take(at, axis=1),
-            self.member.take(at, axis=1),
-            self.side.take(at, axis=1),
-        )
-
-    def put(self, at: Places, some: References) -> None:
-        """Copy some of them back."""
-        for whole, part in zip(self, some, strict=True):
-            whole[..., at] = part
-
-    def join(self, more: References) -> References:
-        """Put more of them after these."""
-        return References(
-            np.concatenate((self.columns, more.columns), axis=2),
-            np.concatenate((self.planes, more.planes), axis=1),
-            np.concatenate((self.member, more.member), axis=1),
-            np.concatenate((self.side, more.side), axis=1),
-        )
 
 
 class State(NamedTuple):
@@ -166,54 +129,11 @@ def _begin(heights: Column, places: Column, part: slice, answers: Answers) -> St
     if places.shape[1] < 4:
         flat[:] = True
     answers.proved[part] = np.where(flat, span, np.nan)
-    references, wide = _first(level, places, top, bottom)
+    references, wide = first_references(level, places, top, bottom)
     within = WITHIN * span + rounding
     state = State(row + part.start, within, np.zeros_like(row), level, references)
     chosen = wide & ~flat
     return state if chosen.all() else state.take(np.flatnonzero(chosen))
-
-
-def _first(
-    heights: Column, places: Column, top: Places, bottom: Places
-) -> tuple[References, Bools]:
-    """Start each trial from its extremes and two places far out to their sides."""
-    trials = heights.shape[0]
-    row = np.arange(trials)
-    high, low = places[:, top], places[:, bottom]
-    away = np.stack((high[1] - low[1], low[0] - high[0]))
-    line = (away * high).sum(axis=0)
-    off = away.T @ places - line[:, None]
-    pick = off * heights
-    pick *= heights
-    left, right = pick.argmax(axis=1), pick.argmin(axis=1)
-    far_left, far_right = off[row, left], -off[row, right]
-    swap = far_left < far_right
-    third, fourth = np.where(swap, right, left), np.where(swap, left, right)
-    wide = np.maximum(far_left, far_right) >= SMALLEST_AREA
-    # A degenerate triangle is worked out alone later; here it must not divide by 0.
-    area = np.where(wide, np.where(swap, -far_right, far_left), 1.0)
-    spot = places[:, third]
-    corners = (high, low, spot)
-    inverse = np.empty((4, 4, trials))
-    for j in range(3):
-        (_, (pu, pv), (qu, qv)) = (corners[(j + k) % 3] for k in range(3))
-        inverse[j] = pu * qv - qu * pv, pv - qv, qu - pu, np.zeros(trials)
-    inverse[:3] /= area
-    in_u, in_v = places[:, fourth]
-    share = inverse[:3, 0] + inverse[:3, 1] * in_u + inverse[:3, 2] * in_v
-    member = np.stack((top, bottom, third, fourth))
-    value = heights[row, member]
-    rise = value[3] - (share * value[:3]).sum(axis=0)
-    planes = (inverse[:3] * value[:3, None]).sum(axis=0)
-    side = np.empty((4, trials))
-    side[3] = np.where(rise > 0, TOP, BOTTOM)
-    side[:3] = np.where(share > 0, -side[3], side[3])
-    inverse[:3] *= side[:3, None]
-    inverse[3] = -inverse[:3].sum(axis=0)
-    inverse[3, 3] = 1.0
-    references = References(inverse, planes, member, side)
-    _enter(references, places, fourth, side[3].copy(), np.abs(rise))
-    return references, wide
 
 
 def _pass(state: State, places: Column, answers: Answers) -> State:
@@ -227,7 +147,7 @@ def _pass(state: State, places: Column, answers: Answers) -> State:
     if not going.all():
         ended = state.take(np.flatnonzero(~going))
         answers.width[ended.trial] = (top - bottom)[~going]
-        answers.proved[ended.trial] = _proofs(ended, places)
+        answers.proved[ended.trial] = proofs(ended.references, ended.heights, places)
         at = np.flatnonzero(going)
         state = state.take(at)
         over, under = over.take(at), under.take(at)
@@ -236,13 +156,13 @@ def _pass(state: State, places: Column, answers: Answers) -> State:
     upper = over >= under
     side = np.where(upper, TOP, BOTTOM)
     first = np.where(upper, top_place, bottom_place)
-    _enter(state.references, places, first, side, np.maximum(over, under))
+    enter(state.references, places, first, side, np.maximum(over, under))
     # Both ends of one search are used: a search costs more than an exchange.
     other = np.where(upper, bottom_place, top_place)
     outside = _outside(state, places, other, -side)
     at = np.flatnonzero(outside > state.within)
     some = state.references.take(at)
-    _enter(some, places, other.take(at), -side.take(at), outside.take(at))
+    enter(some, places, other.take(at), -side.take(at), outside.take(at))
     state.references.put(at, some)
     return state
 
@@ -275,51 +195,3 @@ def _outside(state: State, places: Column, place: Places, side: Column) -> Colum
     value = state.heights[np.arange(place.size), place]
     gap: Column = side * (value - level - u * slope_u - v * slope_v) - half
     return gap
-
-
-def _enter(
-    references: References,
-    places: Column,
-    place: Places,
-    side: Column,
-    outside: Column,
-) -> None:
-    """Take one member into each trial's reference and let one go, in place."""
-    columns, planes, member, sides = references
-    row = np.arange(place.size)
-    u, v = places.take(place, axis=1) * side
-    pull = columns[:, 0] * side + columns[:, 1] * u + columns[:, 2] * v + columns[:, 3]
-    may = pull > SMALLEST_PIVOT
-    ratio = np.divide(columns[:, 3], pull, out=np.full(pull.shape, np.inf), where=may)
-    second, fourth = ratio[1] < ratio[0], ratio[3] < ratio[2]
-    back = np.minimum(ratio[2], ratio[3]) < np.minimum(ratio[0], ratio[1])
-    leaves = np.where(back, 2 + fourth, second + 0)
-    column = columns[leaves, :, row].T / pull[leaves, row]
-    columns -= pull[:, None] * column
-    columns[leaves, :, row] = column.T
-    planes += outside * column
-    member[leaves, row] = place
-    sides[leaves, row] = side
-
-
-def _proofs(state: State, places: Column) -> Column:
-    """Work out afresh what each trial's reference proves; NaN where it proves nothing.
-
-    Twin of `lapping.exchange.weigh` for shape (4, t).
-    """
-    side, member = state.references.side, state.references.member
-    u, v = places[:, member]
-    u, v = u - u[0], v - v[0]
-    weight = np.empty_like(side)
-    weight[1] = side[1] * (u[2] * v[3] - u[3] * v[2])
-    weight[2] = side[2] * (u[3] * v[1] - u[1] * v[3])
-    weight[3] = side[3] * (u[1] * v[2] - u[2] * v[1])
-    weight[0] = -side[0] * (side[1:] * weight[1:]).sum(axis=0)
-    total = 0.5 * weight.sum(axis=0)
-    fair = total != 0.0
-    weight /= np.where(fair, total, 1.0)
-    fair &= weight.min(axis=0) >= -1e-9
-    value = state.heights[np.arange(state.trial.size), member]
-    proved: Column = (weight * side * value).sum(axis=0)
-    proved[~fair] = np.nan
-    return proved

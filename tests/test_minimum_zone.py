@@ -17,9 +17,10 @@ from lapping import zone_search
 from lapping.errors import TooFewReadings
 from lapping.exchange import BOTTOM, STOP, TOP, Member, weigh
 from lapping.exchange_exact import exchange_exactly
-from lapping.minimum_zone import MinimumZone, minimum_zone, spread, zone_of
+from lapping.minimum_zone import MinimumZone, minimum_zone
 from lapping.minimum_zone_many import minimum_zone_many
 from lapping.planes import least_squares, levelled
+from lapping.zone_of_heights import spread, zone_of
 from tests.test_planes import GIRTH, TALL, VOLUME, square_grid
 from tests.zone_oracles import KINDS, Column, hard_set, zone_by_linear_program
 
