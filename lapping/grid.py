@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from lapping.face import Face
+from lapping.face import Face, Zone
 
 PLACES = 250
 """About so many places: finer than the smallest bump that a reading pattern can see."""
@@ -57,3 +57,16 @@ def metal_grid(face: Face, places: int = PLACES) -> Grid:
     across = np.linspace(0, face.width_mm, n_across)
     metal = np.array([[face.is_metal(a, c) for c in across] for a in along])
     return Grid(along_axis_mm=along, across_axis_mm=across, metal=metal)
+
+
+def in_zone(
+    zone: Zone, along_mm: NDArray[np.float64], across_mm: NDArray[np.float64]
+) -> NDArray[np.bool_]:
+    """Say for each place whether it lies in the zone, its border included."""
+    return np.array(
+        [
+            zone.holds(a, c)
+            for a, c in zip(along_mm.tolist(), across_mm.tolist(), strict=True)
+        ],
+        dtype=np.bool_,
+    )

@@ -2,116 +2,141 @@
 
 Minka (2001); Rasmussen and Williams, Gaussian Processes for Machine Learning (2006),
 section 3.6. Each interval becomes the value and the uncertainty that change the
-surface as the interval itself does, one-sided intervals included.
+surface as the interval itself does, one-sided intervals included; the evidence is that
+of the intervals themselves, so that readings all inside one leaf are no proof of a
+flat face.
 """
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass
 from math import erfc, pi
 
 import numpy as np
 from numpy.typing import NDArray
 
-from lapping.face import Face
-from lapping.kriging import (
-    bounded_columns,
-    evidence,
-    form_root,
-    free_columns,
-    matern52,
-    modes,
-    whiten,
-)
 from lapping.observations import Observations
 
 Array = NDArray[np.float64]
 
-LENGTH_SHARE = 0.2
-"""Length scale assumed here, as a share of the length of the face."""
-AMPLITUDES = np.geomspace(0.03, 3.0, 13)
-ROUNDS, SWEEPS, DAMPING = 3, 12, 0.7
+SWEEPS, DAMPING = 20, 0.7
+REST = 1e-3
+"""The sites are at rest when none moves by more than this share of its spread."""
 FREE = 1e3
 """A free unknown's standard deviation here, in units of the readings' scatter."""
-USELESS = 1e-6
-"""A site with less than this share of the scatter's precision says nothing."""
+LEAST_PRECISION = 1e-6
+"""A site keeps at least this share of the usual precision: next to nothing."""
 
 
-def soften(face: Face, obs: Observations) -> Observations:
-    """Replace interval readings by equivalent values; others are left as they are."""
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Sites:
+    """Each reading as a value and its uncertainty (n,), and the log evidence."""
+
+    value_um: Array
+    u_um: Array
+    log_evidence: float
+
+
+def start_values(obs: Observations) -> tuple[Array, Array]:
+    """Give the middle of each interval and its rectangular uncertainty, to start from.
+
+    An interval without a lower end is taken as wide as the usual one.
+    """
     interval = obs.is_interval
-    if not interval.any():
-        return obs
-    kernel = matern52(obs.along_mm, obs.across_mm, LENGTH_SHARE * face.length_mm)
-    root = form_root(face, obs.along_mm, obs.across_mm)
-    signal = obs.weights @ (kernel + root @ root.T) @ obs.weights.T
-    free, bounded = free_columns(face, obs), bounded_columns(obs)
-    half = np.where(np.isfinite(obs.low_um), (obs.high_um - obs.low_um) / 2, np.inf)
-    value = obs.value_um
-    usual = half[interval & np.isfinite(half)]
-    start = float(np.median(usual)) if usual.size else float(obs.u_um.max())
-    u = np.where(interval, np.where(np.isfinite(half), half / 3**0.5, start), obs.u_um)
-    u = np.maximum(u, obs.u_um)
-    for _ in range(ROUNDS):
-        fit = np.linalg.lstsq(free, value, rcond=None)[0]
-        level = value - free @ fit
-        scatter = max(float(np.sqrt(np.mean(level**2))), float(np.median(u)))
-        found = modes(whiten(u, bounded, free), signal)
-        amplitudes = AMPLITUDES * scatter
-        like = evidence(found, value, amplitudes)
-        share = np.exp(like - like.max())
-        power = float(share @ amplitudes**2 / share.sum())
-        # The pseudo-values' own plane is the origin, so FREE need not be huge.
-        prior = power * signal + bounded @ bounded.T
-        prior += (FREE * scatter) ** 2 * (free @ free.T)
-        value, u = _propagate(obs, prior, free @ fit, level, u)
-    useful = u < scatter / USELESS**0.5
-    return replace(
-        obs,
-        weights=obs.weights[useful],
-        value_um=value[useful],
-        u_um=u[useful],
-        low_um=value[useful],
-        high_um=value[useful],
-        unknowns=obs.unknowns[useful],
+    bounded = np.isfinite(obs.low_um) & np.isfinite(obs.high_um)
+    half = np.where(bounded, obs.high_um - np.where(bounded, obs.low_um, 0.0), 0.0) / 2
+    both = interval & bounded
+    usual = float(np.median(half[both])) if both.any() else float(obs.u_um.max())
+    half = np.where(interval & ~bounded, usual, half)
+    return obs.value_um, np.where(interval, np.hypot(half / 3**0.5, obs.u_um), obs.u_um)
+
+
+def propagate(
+    obs: Observations, signal: Array, free: Array, scatter_um: float, start: Sites
+) -> Sites:
+    """Run the sites to rest for one covariance of the readings' signal (n, n).
+
+    ``free`` (n, q) are the columns nothing is known about; ``obs`` must be level.
+    """
+    interval = obs.is_interval
+    prior = signal + (FREE * scatter_um) ** 2 * (free @ free.T)
+    precision, pull = start.u_um**-2.0, start.value_um * start.u_um**-2.0
+    least = LEAST_PRECISION * scatter_um**-2.0
+    for _ in range(SWEEPS):
+        mean, var = _posterior(prior, precision, pull)[:2]
+        cavity_var, cavity_mean = _cavity(mean, var, precision, pull)
+        _, new_mean, new_var = _inside(cavity_mean, cavity_var, obs)
+        to_precision = np.maximum(1 / new_var - 1 / cavity_var, least)
+        to_pull = new_mean / new_var - cavity_mean / cavity_var
+        to_precision = np.where(interval, to_precision, precision)
+        to_pull = np.where(interval, to_pull, pull)
+        moved = np.abs(to_pull - pull) * np.sqrt(var)
+        precision = DAMPING * to_precision + (1 - DAMPING) * precision
+        pull = DAMPING * to_pull + (1 - DAMPING) * pull
+        if moved.max() < REST:
+            break
+    mean, var, log_det = _posterior(prior, precision, pull)
+    return Sites(
+        value_um=pull / precision,
+        u_um=precision**-0.5,
+        log_evidence=_log_evidence(obs, mean, var, log_det, precision, pull),
     )
 
 
-def _propagate(
-    obs: Observations, prior: Array, origin: Array, level: Array, u: Array
-) -> tuple[Array, Array]:
-    """Run the sites to rest from where they are; give their values and u."""
-    interval = obs.is_interval
-    precision, pull = 1 / u**2, level / u**2
-    least = USELESS / float(np.median(u)) ** 2
-    low, high = obs.low_um - origin, obs.high_um - origin
-    for _ in range(SWEEPS):
-        root = np.sqrt(precision)
-        inner = root[:, None] * prior * root[None, :]
-        inner[np.diag_indices_from(inner)] += 1.0
-        half = np.linalg.solve(inner, root[:, None] * prior)
-        cov = prior - (prior * root[None, :]) @ half
-        mean = cov @ pull
-        var = np.maximum(np.diag(cov), 1e-12)
-        cavity_precision = np.maximum(1 / var - precision, 1e-12)
-        cavity_var = 1 / cavity_precision
-        cavity_mean = cavity_var * (mean / var - pull)
-        new_mean, new_var = _inside(cavity_mean, cavity_var, low, high, obs.u_um)
-        to_precision = np.maximum(1 / new_var - cavity_precision, least * 1e-3)
-        to_pull = new_mean / new_var - cavity_mean * cavity_precision
-        precision = np.where(
-            interval, DAMPING * to_precision + (1 - DAMPING) * precision, precision
-        )
-        pull = np.where(interval, DAMPING * to_pull + (1 - DAMPING) * pull, pull)
-    return origin + pull / precision, precision**-0.5
+def _posterior(
+    prior: Array, precision: Array, pull: Array
+) -> tuple[Array, Array, float]:
+    """Give mean, variances and log determinant of B (Rasmussen and Williams 3.68)."""
+    root = np.sqrt(precision)
+    inner = root[:, None] * prior * root[None, :]
+    inner[np.diag_indices_from(inner)] += 1.0
+    chol = np.linalg.cholesky(inner)
+    half = np.linalg.solve(chol, root[:, None] * prior)
+    cov = prior - half.T @ half
+    var = np.maximum(np.diag(cov), 1e-12)
+    return cov @ pull, var, 2 * float(np.log(np.diag(chol)).sum())
 
 
-def _inside(
-    mean: Array, var: Array, low: Array, high: Array, ends_u: Array
+def _cavity(
+    mean: Array, var: Array, precision: Array, pull: Array
 ) -> tuple[Array, Array]:
-    """Give mean and variance of a normal height kept between two doubtful ends."""
-    width = np.sqrt(var + ends_u**2)
-    a, b = (low - mean) / width, (high - mean) / width
+    cavity_precision = np.maximum(1 / var - precision, 1e-9 / var)
+    return 1 / cavity_precision, (mean / var - pull) / cavity_precision
+
+
+def _log_evidence(
+    obs: Observations,
+    mean: Array,
+    var: Array,
+    log_det: float,
+    precision: Array,
+    pull: Array,
+) -> float:
+    """Give the log evidence (Rasmussen and Williams 3.65, in the form of 3.73-3.74)."""
+    cavity_var, cavity_mean = _cavity(mean, var, precision, pull)
+    log_mass = _inside(cavity_mean, cavity_var, obs)[0]
+    cavity_precision = 1 / cavity_var
+    total = cavity_precision + precision
+    return float(
+        log_mass.sum()
+        + 0.5 * np.log1p(precision * cavity_var).sum()
+        - 0.5 * log_det
+        + 0.5 * (pull @ mean - (pull**2 / total).sum())
+        + 0.5
+        * (
+            cavity_mean
+            * cavity_precision
+            / total
+            * (precision * cavity_mean - 2 * pull)
+        ).sum()
+    )
+
+
+def _inside(mean: Array, var: Array, obs: Observations) -> tuple[Array, Array, Array]:
+    """Give log mass, mean and variance of a normal height given its reading."""
+    width2 = var + obs.u_um**2
+    width = np.sqrt(width2)
+    a, b = (obs.low_um - mean) / width, (obs.high_um - mean) / width
     # The tail that is small is the one that can be computed: turn both there.
     flip = a + b > 0
     a, b = np.where(flip, -b, a), np.where(flip, -a, b)
@@ -121,8 +146,15 @@ def _inside(
     first = (pa - pb) / mass
     second = (a * pa - b * pb) / mass - first**2
     first = np.where(flip, -first, first)
-    new_var = var + var**2 / width**2 * second
-    return mean + var / width * first, np.maximum(new_var, 1e-6 * var)
+    off = (obs.value_um - mean) / width
+    interval = obs.is_interval
+    log_mass = np.where(
+        interval, np.log(mass), -0.5 * (off**2 + np.log(2 * pi * width2))
+    )
+    first = np.where(interval, first, off)
+    second = np.where(interval, second, -1.0)
+    new_var = np.maximum(var + var**2 / width2 * second, 1e-6 * var)
+    return log_mass, mean + var / width * first, new_var
 
 
 def _density(x: Array) -> Array:
@@ -130,4 +162,4 @@ def _density(x: Array) -> Array:
 
 
 def _below(x: Array) -> Array:
-    return np.array([0.5 * erfc(-v / 2**0.5) for v in x])
+    return np.array([0.5 * erfc(-v / 2**0.5) for v in x.tolist()])

@@ -17,7 +17,7 @@ from lapping.observations import Observations, form_terms, plane_terms
 
 Array = NDArray[np.float64]
 
-FORM_RATIO = 3.0
+FORM_RATIO = 2.0
 """Standard deviation of each form coefficient over that of the residual, beforehand."""
 
 

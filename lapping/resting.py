@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lapping.face import Face
+from lapping.grid import in_zone
 
 Array = NDArray[np.float64]
 
@@ -43,10 +44,12 @@ class Rest:
 
     ``rock_um`` is the largest change of the gap anywhere as the load moves over the
     middle third: for pure twist, how far the fourth corner stands off.
+    ``zone_gap_um`` names each bearing zone with places in it and its least gap.
     """
 
     support: Support
     rock_um: float
+    zone_gap_um: tuple[tuple[str, float], ...]
 
 
 def support_under(
@@ -84,7 +87,10 @@ def support_under(
 def rest(
     face: Face, along_mm: Array, across_mm: Array, height_um: Array
 ) -> Rest | None:
-    """Find how the face rests under its middle and how far it rocks, or None."""
+    """Find how the face rests under its middle and how far it rocks.
+
+    None when the middle lies outside the n places given.
+    """
     middle = (face.length_mm / 2, face.width_mm / 2)
     support = support_under(along_mm, across_mm, height_um, middle)
     if support is None:
@@ -100,7 +106,22 @@ def rest(
             if moved is not None:
                 change = np.abs(moved.gap_um - support.gap_um).max()
                 rock = max(rock, float(change))
-    return Rest(support=support, rock_um=rock)
+    return Rest(
+        support=support,
+        rock_um=rock,
+        zone_gap_um=_zone_gaps(face, along_mm, across_mm, support.gap_um),
+    )
+
+
+def _zone_gaps(
+    face: Face, along_mm: Array, across_mm: Array, gap_um: Array
+) -> tuple[tuple[str, float], ...]:
+    found = []
+    for zone in face.bearing_zones():
+        inside = in_zone(zone, along_mm, across_mm)
+        if inside.any():
+            found.append((zone.name, float(gap_um[inside].min())))
+    return tuple(found)
 
 
 class _Corner(NamedTuple):

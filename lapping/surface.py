@@ -15,33 +15,27 @@ from numpy.typing import NDArray
 
 from lapping.face import Face
 from lapping.grid import Grid, metal_grid
-from lapping.intervals import soften
+from lapping.hypotheses import (
+    LENGTHS,
+    posterior_weights,
+    weigh_intervals,
+    weigh_values,
+)
 from lapping.kriging import (
     bounded_columns,
-    evidence,
     form_root,
     free_columns,
     krige,
     matern52,
-    modes,
-    whiten,
 )
 from lapping.observations import Observations, plane_terms
 
 Array = NDArray[np.float64]
 
 DRAWS = 1000
-LENGTHS = np.array([0.05, 0.09, 0.16, 0.28, 0.5])
-"""Length scales tried, as shares of the length of the face."""
-LENGTH_MIDDLE, LENGTH_SPREAD = 0.16, 0.7
-"""Median share and log-standard deviation of the length scale beforehand."""
-AMPLITUDES = np.geomspace(0.03, 3.0, 13)
-"""Residual amplitudes tried, as shares of the scatter of the levelled readings."""
-NOISE_STEPS = np.array([-(3**0.5), 0.0, 3**0.5])
-NOISE_WEIGHTS = np.array([1, 4, 1]) / 6
-"""Three-point Gauss-Hermite rule for the logarithm of the noise."""
-PRIOR_HOLDS_BELOW = 12
-"""With fewer places the readings cannot tell a length scale; the prior holds it."""
+UNEVEN, UNEVEN_SPREAD = 1.1, 0.5
+"""Median and log-standard deviation of how much rougher a face is between the readings
+than at them: bumps are few and sharp, which no normal process is."""
 JITTER = 1e-9
 
 
@@ -60,9 +54,14 @@ class Surface:
     across_mm: Array
     mean_um: Array
     draws_um: Array
-    amplitude_um: float
     length_scale_mm: float
-    noise_um: float
+
+    @property
+    def sd_um(self) -> Array:
+        """Give the standard uncertainty of each height about the mean plane, (t,)."""
+        plane = plane_terms(self.face, self.along_mm, self.across_mm)
+        off = self.draws_um - self.mean_um
+        return np.asarray((off - off @ np.linalg.pinv(plane).T @ plane.T).std(axis=0))
 
 
 def infer_surface(
@@ -72,29 +71,23 @@ def infer_surface(
 
     The free plane needs three places off one line; the caller has seen to that.
     """
-    obs = _levelled(face, soften(face, observations))
+    obs = _levelled(face, observations)
     grid = metal_grid(face)
     p = obs.along_mm.size
     along = np.concatenate([obs.along_mm, grid.along_mm])
     across = np.concatenate([obs.across_mm, grid.across_mm])
     plane = plane_terms(face, along, across)
     form = form_root(face, along, across)
-    free, bounded = free_columns(face, obs), bounded_columns(obs)
-    noise_scale = np.exp(obs.noise_doubt * NOISE_STEPS)
-    levels = [whiten(s * obs.u_um, bounded, free) for s in noise_scale]
-    scatter = float(np.sqrt(max(np.mean(obs.value_um**2), np.mean(obs.u_um**2))))
-    amplitudes = AMPLITUDES * scatter
-
     residuals = [matern52(along, across, share * face.length_mm) for share in LENGTHS]
     seen = [(r[:, :p] + form @ form[:p].T) @ obs.weights.T for r in residuals]
-    found = [[modes(level, obs.weights @ s[:p]) for level in levels] for s in seen]
-    log_like = np.array(
-        [[evidence(m, obs.value_um, amplitudes) for m in row] for row in found]
-    )
-    weight = _posterior_weights(log_like, p)
+    signals = [obs.weights @ s[:p] for s in seen]
+    weigh = weigh_intervals if obs.is_interval.any() else weigh_values
+    weighed = weigh(face, obs, signals)
+    weight = posterior_weights(weighed, p)
 
     rng = np.random.default_rng(seed)
     counts = _share_out(weight, draws, rng)
+    bounded = bounded_columns(obs)
     mean = np.zeros(along.size)
     parts = []
     for i, residual in enumerate(residuals):
@@ -107,13 +100,15 @@ def infer_surface(
         start = 0
         for j, k in zip(*np.nonzero(counts[i]), strict=True):
             n = int(counts[i, j, k])
-            surfaces = amplitudes[k] * prior[start : start + n]
+            cell = weighed.cell(i, j, k)
+            local = UNEVEN * np.exp(UNEVEN_SPREAD * rng.standard_normal((n, 1)))
+            surfaces = cell.amplitude_um * local * prior[start : start + n]
             start += n
-            noise = noise_scale[j] * obs.u_um * rng.standard_normal((n, obs.u_um.size))
+            noise = cell.u_um * rng.standard_normal((n, cell.u_um.size))
             noise += rng.standard_normal((n, bounded.shape[1])) @ bounded.T
-            missed = obs.value_um - surfaces[:, :p] @ obs.weights.T - noise
-            rows = np.vstack([obs.value_um, missed])
-            moved = krige(found[i][j], amplitudes[k], rows, seen[i], plane)
+            missed = cell.value_um - surfaces[:, :p] @ obs.weights.T - noise
+            rows = np.vstack([cell.value_um, missed])
+            moved = krige(cell.modes, cell.amplitude_um, rows, seen[i], plane)
             mean += n / draws * moved[0]
             parts.append(surfaces + moved[1:])
     return Surface(
@@ -124,11 +119,8 @@ def infer_surface(
         across_mm=across,
         mean_um=mean,
         draws_um=np.concatenate(parts),
-        amplitude_um=float(weight.sum(axis=(0, 1)) @ amplitudes),
         length_scale_mm=face.length_mm
         * float(np.exp(weight.sum(axis=(1, 2)) @ np.log(LENGTHS))),
-        noise_um=float(np.sqrt(np.mean(obs.u_um**2)))
-        * float(weight.sum(axis=(0, 2)) @ noise_scale),
     )
 
 
@@ -137,17 +129,13 @@ def _levelled(face: Face, obs: Observations) -> Observations:
     columns = free_columns(face, obs)
     fit = np.linalg.lstsq(columns, obs.value_um, rcond=None)[0]
     level = obs.value_um - columns @ fit
-    return replace(obs, value_um=level, low_um=level, high_um=level)
-
-
-def _posterior_weights(log_like: Array, places: int) -> Array:
-    """Give the weight of each length, noise level and amplitude; they sum to one."""
-    prior = np.exp(-0.5 * (np.log(LENGTHS / LENGTH_MIDDLE) / LENGTH_SPREAD) ** 2)
-    weight = np.exp(log_like - log_like.max()) * NOISE_WEIGHTS[None, :, None]
-    if places < PRIOR_HOLDS_BELOW:
-        weight /= weight.sum(axis=(1, 2), keepdims=True)
-    weight = weight * prior[:, None, None]
-    return np.asarray(weight / weight.sum())
+    shift = level - obs.value_um
+    return replace(
+        obs,
+        value_um=level,
+        low_um=obs.low_um + shift,
+        high_um=obs.high_um + shift,
+    )
 
 
 def _share_out(

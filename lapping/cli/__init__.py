@@ -1,5 +1,95 @@
-"""The command line."""
+"""The command line: parse, call the layers, print. Heavy imports wait for a command."""
+
+from __future__ import annotations
+
+import os
+import sys
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from lapping.errors import LappingError
+
+app = typer.Typer(
+    name="lapping",
+    help="How flat a plane's sole or side is, how sure, and where it is high.",
+    no_args_is_help=True,
+    add_completion=False,
+    rich_markup_mode=None,
+    pretty_exceptions_enable=False,
+    context_settings={"help_option_names": ["-h", "--help"]},
+)
+
+Files = Annotated[
+    list[Path], typer.Argument(help="Readings files; several are one face.")
+]
+Target = Annotated[
+    str | None,
+    typer.Option(
+        help="Largest flatness allowed: 0.08mm, 80um, 3thou or ±0.04mm. "
+        "Otherwise the file's own, or BS 3623's ±0.04mm."
+    ),
+]
+Units = Annotated[
+    str | None,
+    typer.Option(help="Unit of bare numbers in files that name none: um, thou ..."),
+]
+Json = Annotated[bool, typer.Option("--json", help="Print one JSON object instead.")]
+Picture = Annotated[
+    Path | None,
+    typer.Option(help="Also draw the face map to this file (.png, .svg or .pdf)."),
+]
+
+
+@app.callback()
+def _show_version(
+    version: Annotated[
+        bool, typer.Option("--version", help="Show the version and stop.")
+    ] = False,
+) -> None:
+    if version:
+        from lapping import __version__
+
+        print(f"lapping {__version__}")
+        raise typer.Exit
+
+
+@app.command()
+def check(
+    files: Files,
+    target: Target = None,
+    units: Units = None,
+    json: Json = False,
+    picture: Picture = None,
+) -> None:
+    """Say how flat a face is from its readings, how sure, and where it is high."""
+    from lapping.cli.check import check_files
+
+    print(check_files(files, target, units, as_json=json, picture=picture))
+
+
+@app.command()
+def demo() -> None:
+    """Check the sample faces that come with the program, and say what to look at."""
+    from lapping.cli.demo import show_samples
+
+    show_samples()
 
 
 def main() -> None:
-    """Run the command line."""
+    """Run the command line; bad input is a sentence on stderr and exit code 2."""
+    # One face is small work: starting threads for it costs more than it saves.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(encoding="utf-8", errors="replace")
+    try:
+        app()
+    except LappingError as mistake:
+        print(mistake, file=sys.stderr)
+        sys.exit(2)
+    except BrokenPipeError:
+        # The reader of a pipe went away; nothing is left to be told.
+        sys.stderr.close()
+        sys.exit(0)

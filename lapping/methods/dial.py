@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from lapping.face import Face
 from lapping.heights import Heights
 from lapping.methods.taken import Taken
 from lapping.observations import Observations, reference_unknowns
@@ -14,6 +15,9 @@ STATED_DOUBT = 0.2
 """Log-standard deviation of a stated repeatability: people know it to about 20 %."""
 STEP_DOUBT = 0.4
 """The same where only the smallest step typed is known."""
+EQUATIONS = 300
+"""More readings than this are averaged, over cells of a mesh if need be, for the surface;
+the least squares and minimum zone planes still use every place."""
 STEP_COUNTS_AS = 2
 """How many repeats the smallest step is worth beside real repeats."""
 
@@ -40,7 +44,20 @@ def take_dial(readings: ReadingSet) -> Taken:
     spread = float(np.sum((level - mean[spot]) ** 2))
     u, doubt = _repeatability(readings, spread, freedom)
 
-    weights = np.zeros((value.size, count.size))
+    heights = Heights(
+        along_mm=along, across_mm=across, height_um=mean, u_um=u / np.sqrt(count)
+    )
+    rows_u = np.full(value.size, u)
+    if value.size > EQUATIONS:
+        many = count.size > EQUATIONS
+        cell = _cells(readings.face, along, across)[spot] if many else spot
+        share = np.bincount(cell)
+        along = np.bincount(cell, along[spot]) / share
+        across = np.bincount(cell, across[spot]) / share
+        value = np.bincount(cell, value) / share
+        order = np.bincount(cell, order) / share
+        rows_u, spot = u / np.sqrt(share), np.arange(share.size)
+    weights = np.zeros((value.size, along.size))
     weights[np.arange(value.size), spot] = 1.0
     shapes, unknown_u = reference_unknowns(
         readings.face, along, across, readings.reference_flatness_um
@@ -62,20 +79,28 @@ def take_dial(readings: ReadingSet) -> Taken:
             across_mm=across,
             weights=weights,
             value_um=value,
-            u_um=np.full(value.size, u),
+            u_um=rows_u,
             low_um=value,
             high_um=value,
             unknowns=unknowns,
             unknown_u=unknown_u,
             noise_doubt=doubt,
         ),
-        heights=Heights(
-            along_mm=along, across_mm=across, height_um=mean, u_um=u / np.sqrt(count)
-        ),
+        heights=heights,
         repeatability_um=u,
         drift_um=drift_um,
         warnings=tuple(warnings),
     )
+
+
+def _cells(face: Face, along: Array, across: Array) -> NDArray[np.int64]:
+    """Number the cells of a mesh over the face that have readings, one per place."""
+    step = (face.length_mm * face.width_mm / EQUATIONS) ** 0.5
+    columns = int(face.width_mm / step) + 1
+    number = (along / step).astype(np.int64) * columns + (across / step).astype(
+        np.int64
+    )
+    return np.unique(number, return_inverse=True)[1]
 
 
 def _first_spot_reread(spot: NDArray[np.int64]) -> bool:

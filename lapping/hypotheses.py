@@ -1,0 +1,128 @@
+"""Length scales, noise levels and amplitudes of the surface, weighed by the readings.
+
+Nothing is plugged in: every combination on a grid keeps its share of belief.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lapping.face import Face
+from lapping.intervals import Sites, propagate, start_values
+from lapping.kriging import (
+    Modes,
+    bounded_columns,
+    evidence,
+    free_columns,
+    modes,
+    whiten,
+)
+from lapping.observations import Observations
+
+Array = NDArray[np.float64]
+
+LENGTHS = np.array([0.05, 0.09, 0.16, 0.28, 0.5])
+"""Length scales tried, as shares of the length of the face."""
+LENGTH_MIDDLE, LENGTH_SPREAD = 0.12, 0.8
+"""Median share and log-standard deviation of the length scale beforehand."""
+AMPLITUDES = np.geomspace(0.03, 3.0, 13)
+"""Residual amplitudes tried, as shares of the scatter of the levelled readings; a
+half-Cauchy prior of that scale (Gelman 2006)."""
+TRUST = 0.5
+"""The evidence counts by this power, because real faces are no draws from the model
+(a coarsened posterior: Miller and Dunson 2019); set by the study, docs/coverage.md."""
+NOISE_STEPS = np.array([-(3**0.5), 0.0, 3**0.5])
+NOISE_WEIGHTS = np.array([1, 4, 1]) / 6
+"""Three-point Gauss-Hermite rule for the logarithm of the noise."""
+PRIOR_HOLDS_BELOW = 12
+"""With fewer places the readings cannot tell a length scale; the prior holds it."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Cell:
+    """The readings under one combination: values, their noise, the signal's modes."""
+
+    value_um: Array
+    u_um: Array
+    amplitude_um: float
+    modes: Modes
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Weighed:
+    """Log evidence (lengths, noise levels, amplitudes) and each cell on demand."""
+
+    log_like: Array
+    noise_prior: Array
+    cell: Callable[[int, int, int], Cell]
+
+
+def weigh_values(face: Face, obs: Observations, signals: list[Array]) -> Weighed:
+    """Weigh all combinations by readings that are values."""
+    free, bounded = free_columns(face, obs), bounded_columns(obs)
+    noise = [np.exp(obs.noise_doubt * step) * obs.u_um for step in NOISE_STEPS]
+    levels = [whiten(u, bounded, free) for u in noise]
+    amplitudes = AMPLITUDES * _scatter(obs.value_um, obs.u_um)
+    found = [[modes(level, signal) for level in levels] for signal in signals]
+
+    def cell(i: int, j: int, k: int) -> Cell:
+        return Cell(
+            value_um=obs.value_um,
+            u_um=noise[j],
+            amplitude_um=float(amplitudes[k]),
+            modes=found[i][j],
+        )
+
+    log_like = np.array(
+        [[evidence(m, obs.value_um, amplitudes) for m in row] for row in found]
+    )
+    return Weighed(log_like=log_like, noise_prior=NOISE_WEIGHTS, cell=cell)
+
+
+def weigh_intervals(face: Face, obs: Observations, signals: list[Array]) -> Weighed:
+    """Weigh all combinations by readings of which some are intervals."""
+    free, bounded = free_columns(face, obs), bounded_columns(obs)
+    value, u = start_values(obs)
+    scatter = _scatter(value, u)
+    amplitudes = AMPLITUDES * scatter
+    known = bounded @ bounded.T
+    sites: list[list[Sites]] = []
+    for signal in signals:
+        row = [Sites(value_um=value, u_um=u, log_evidence=0.0)]
+        # From the widest down, each starting where the one before came to rest.
+        for amplitude in amplitudes[::-1]:
+            covariance = amplitude**2 * signal + known
+            row.append(propagate(obs, covariance, free, scatter, row[-1]))
+        sites.append(row[:0:-1])
+
+    def cell(i: int, j: int, k: int) -> Cell:
+        site = sites[i][k]
+        return Cell(
+            value_um=site.value_um,
+            u_um=site.u_um,
+            amplitude_um=float(amplitudes[k]),
+            modes=modes(whiten(site.u_um, bounded, free), signals[i]),
+        )
+
+    log_like = np.array([[[site.log_evidence for site in row]] for row in sites])
+    return Weighed(log_like=log_like, noise_prior=np.ones(1), cell=cell)
+
+
+def posterior_weights(weighed: Weighed, places: int) -> Array:
+    """Give the weight of each length, noise level and amplitude; they sum to one."""
+    prior = np.exp(-0.5 * (np.log(LENGTHS / LENGTH_MIDDLE) / LENGTH_SPREAD) ** 2)
+    log_like = weighed.log_like
+    weight = np.exp(TRUST * (log_like - log_like.max()))
+    weight *= weighed.noise_prior[:, None] * AMPLITUDES / (1 + AMPLITUDES**2)
+    if places < PRIOR_HOLDS_BELOW:
+        weight /= weight.sum(axis=(1, 2), keepdims=True)
+    weight = weight * prior[:, None, None]
+    return np.asarray(weight / weight.sum())
+
+
+def _scatter(value: Array, u: Array) -> float:
+    return float(np.sqrt(max(np.mean(value**2), np.mean(u**2))))

@@ -1,0 +1,135 @@
+"""The answer as JSON with stable keys: what other programs and the tests read."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from lapping.answer import Answer
+from lapping.face import Face
+from lapping.form import Bow, Twist
+from lapping.places import end_names, place_words
+from lapping.report import NOT_MEASURED, high_corners
+from lapping.spots import Spot
+
+Json = dict[str, Any]
+
+
+def to_json(answer: Answer) -> Json:
+    """Give the answer as plain lists and numbers; a figure that cannot be had is None.
+
+    Positions in mm, heights and widths in µm; ``u_um`` are standard uncertainties.
+    """
+    face, form = answer.face, answer.form
+    return {
+        "files": [s.source for s in answer.sets],
+        "methods": list(dict.fromkeys(s.method for s in answer.sets)),
+        "points": len(answer.heights),
+        "face": {"length_mm": face.length_mm, "width_mm": face.width_mm},
+        "flatness": _flatness(answer),
+        "twist": _twist(face, form.twist),
+        "along_bow": _bow("along-bow", form.along_bow),
+        "across_bow": _bow("across-bow", form.across_bow),
+        "high_spots": [_spot(face, s) for s in answer.high_spots],
+        "low_spots": [_spot(face, s) for s in answer.low_spots],
+        "rest": _rest(answer),
+        "target_um": answer.target_um,
+        "verdict": answer.verdict,
+        "probability": answer.probability,
+        "working": {
+            "verdict": answer.working_verdict,
+            "zones": [
+                {"zone": z.zone, "height_um": z.height_um, "u_um": z.u_um}
+                for z in answer.working.zones
+            ],
+        },
+        "squareness": None,
+        "turned": None,
+        "not_seen": list(answer.not_seen),
+        "warnings": list(answer.warnings),
+    }
+
+
+def _flatness(answer: Answer) -> Json:
+    level, zone = answer.least_squares, answer.zone
+    bracket = answer.bracket
+    return {
+        "least_squares_um": level.total_um,
+        "minimum_zone_um": zone.width_um,
+        "peak_um": level.peak_um,
+        "valley_um": level.valley_um,
+        "rms_um": level.rms_um,
+        "likely_um": answer.likely.likely_um,
+        "interval_um": list(answer.likely.interval_um),
+        "noise_floor_um": answer.floor.mean_um,
+        "bracket_um": (
+            None
+            if bracket is None
+            else [bracket.lower_um, None if answer.unseen else bracket.upper_um]
+        ),
+        "certificate": {
+            "contacts": [
+                {
+                    **_place(
+                        answer.face,
+                        float(answer.heights.along_mm[c.place]),
+                        float(answer.heights.across_mm[c.place]),
+                    ),
+                    "side": c.side,
+                    "weight": c.weight,
+                }
+                for c in zone.contacts
+            ],
+            "gap_um": zone.gap_um,
+        },
+    }
+
+
+def _twist(face: Face, twist: Twist | None) -> Json:
+    if twist is None:
+        return {"not_measured": NOT_MEASURED["twist"]}
+    return {
+        "um": twist.um,
+        "u_um": twist.u_um,
+        "arcmin": twist.arcmin,
+        "high_corners": list(high_corners(face, twist)),
+    }
+
+
+def _bow(name: str, bow: Bow | None) -> Json:
+    if bow is None:
+        return {"not_measured": NOT_MEASURED[name]}
+    return {"um": bow.um, "u_um": bow.u_um, "shape": bow.shape}
+
+
+def _place(face: Face, along_mm: float, across_mm: float) -> Json:
+    return {
+        "where": place_words(face, along_mm, across_mm),
+        "along_mm": along_mm,
+        "across_mm": across_mm,
+    }
+
+
+def _spot(face: Face, spot: Spot) -> Json:
+    return {
+        **_place(face, spot.along_mm, spot.across_mm),
+        "height_um": spot.height_um,
+        "u_um": spot.u_um,
+        "area_mm2": spot.area_mm2,
+        "sure": spot.sure,
+    }
+
+
+def _rest(answer: Answer) -> Json:
+    resting = answer.rest
+    gaps = {} if resting is None else dict(resting.zone_gap_um)
+    first, last = end_names(answer.face)
+    return {
+        "touches": [_place(answer.face, a, c) for a, c in answer.touches_mm],
+        "rocks": answer.rocks,
+        "rock_um": None if resting is None else resting.rock_um,
+        "gap_um": {
+            "toe": gaps.get(first),
+            "mouth": gaps.get("mouth"),
+            "heel": gaps.get(last),
+        },
+    }

@@ -1,0 +1,116 @@
+"""Several sets of readings of one face, brought into one set of equations."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lapping.face import Face
+from lapping.heights import Heights
+from lapping.methods.taken import Taken
+from lapping.observations import Observations, form_terms, plane_terms
+
+Array = NDArray[np.float64]
+
+
+def combine(face: Face, sets: Sequence[Taken]) -> Taken:
+    """Join sets that each have a datum of their own; the first one's is kept.
+
+    The surface ties them where they share no spot, and its doubt says how well.
+    """
+    if len(sets) == 1:
+        return sets[0]
+    places: dict[tuple[float, float], int] = {}
+    for taken in sets:
+        for place in _places(taken):
+            places.setdefault(place, len(places))
+    along, across = np.array(list(places)).T
+    parts = [taken.observations for taken in sets]
+    weights = []
+    for taken, obs in zip(sets, parts, strict=True):
+        laid = np.zeros((obs.value_um.size, len(places)))
+        laid[:, [places[place] for place in _places(taken)]] = obs.weights
+        weights.append(laid)
+    plane = plane_terms(face, along, across)
+    seats = [w @ plane for w in weights[1:]]
+    joined = Observations(
+        along_mm=along,
+        across_mm=across,
+        weights=np.concatenate(weights),
+        value_um=np.concatenate([o.value_um for o in parts]),
+        u_um=np.concatenate([o.u_um for o in parts]),
+        low_um=np.concatenate([o.low_um for o in parts]),
+        high_um=np.concatenate([o.high_um for o in parts]),
+        unknowns=_blocks(
+            [o.unknowns for o in parts], [np.zeros((len(weights[0]), 0)), *seats]
+        ),
+        unknown_u=np.concatenate(
+            [o.unknown_u for o in parts] + [np.full(3, np.inf) for _ in seats]
+        ),
+        noise_doubt=max(o.noise_doubt for o in parts),
+    )
+    return Taken(
+        observations=joined,
+        heights=_heights(face, sets, places),
+        repeatability_um=max(t.repeatability_um for t in sets),
+        warnings=tuple(dict.fromkeys(w for t in sets for w in t.warnings)),
+    )
+
+
+def _places(taken: Taken) -> list[tuple[float, float]]:
+    obs = taken.observations
+    return list(zip(obs.along_mm.tolist(), obs.across_mm.tolist(), strict=True))
+
+
+def _blocks(own: list[Array], seats: list[Array]) -> Array:
+    """Lay each set's own unknowns, then each set's seating, in columns of its rows."""
+    columns = []
+    for group in (own, seats):
+        for i, block in enumerate(group):
+            above = sum(len(b) for b in group[:i])
+            below = sum(len(b) for b in group[i + 1 :])
+            columns.append(np.pad(block, ((above, below), (0, 0))))
+    return np.concatenate(columns, axis=1)
+
+
+def _heights(
+    face: Face, sets: Sequence[Taken], places: dict[tuple[float, float], int]
+) -> Heights:
+    """Average the sets place by place, each moved onto the first one's datum."""
+    parts = [taken.heights for taken in sets]
+    spot = np.concatenate(
+        [
+            [
+                places[p]
+                for p in zip(h.along_mm.tolist(), h.across_mm.tolist(), strict=True)
+            ]
+            for h in parts
+        ]
+    )
+    value = np.concatenate([h.height_um for h in parts])
+    weight = np.concatenate([h.u_um for h in parts]) ** -2.0
+    owner = np.repeat(np.arange(len(parts)), [len(h) for h in parts])
+    along, across = np.array(list(places)).T
+    plane = plane_terms(face, along, across)[spot]
+    seats = np.concatenate(
+        [np.where((owner == i)[:, None], plane, 0.0) for i in range(1, len(parts))],
+        axis=1,
+    )
+    shared = np.eye(len(places))[spot]
+    tied = np.concatenate([shared, seats], axis=1)
+    if np.linalg.matrix_rank(tied) < tied.shape[1]:
+        # Too few spots in common: the common second-degree form ties the sets instead.
+        form = np.concatenate([plane, form_terms(face, along, across)[spot]], axis=1)
+        tied = np.concatenate([form, seats], axis=1)
+    root = np.sqrt(weight)
+    fit = np.linalg.lstsq(tied * root[:, None], value * root, rcond=None)[0]
+    moved = value - seats @ fit[-seats.shape[1] :]
+    total = np.bincount(spot, weight)
+    return Heights(
+        along_mm=along,
+        across_mm=across,
+        height_um=np.bincount(spot, weight * moved) / total,
+        u_um=1 / np.sqrt(total),
+    )

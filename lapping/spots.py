@@ -1,0 +1,133 @@
+"""High and low spots: regions that stand out from their surroundings, and how surely.
+
+A spot is a peak of the map with its prominence, the height by which it stands over
+the saddle to any higher ground (merge tree of the map, from the highest place down;
+Edelsbrunner and Harer, Computational Topology, 2010, chapter VII).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lapping.grid import Grid
+
+Array = NDArray[np.float64]
+
+SHOWN = 5
+SURE, DOUBTFUL = 2.0, 1.0
+"""Prominence over its uncertainty for a sure and for a doubtful spot."""
+LEAST_SHARE = 0.1
+"""A spot less prominent than this share of the whole range is not worth a line."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Spot:
+    """One region: its extreme place, its height over the best-fit plane, its area.
+
+    ``height_um`` is negative for a low spot; ``u_um`` is its standard uncertainty.
+    """
+
+    along_mm: float
+    across_mm: float
+    height_um: float
+    u_um: float
+    area_mm2: float
+    sure: bool
+
+
+def spots(
+    grid: Grid, height_um: Array, u_um: Array, *, shown: NDArray[np.bool_]
+) -> tuple[tuple[Spot, ...], tuple[Spot, ...]]:
+    """Give the high and the low spots of a map, the most prominent first.
+
+    ``height_um`` and ``u_um`` (m,) are heights about the best-fit plane on the grid's
+    metal places, ``shown`` (m,) the places near enough to a reading.
+    """
+    high = _peaks(grid, height_um, u_um, shown)
+    low = _peaks(grid, -height_um, u_um, shown)
+    return high, tuple(
+        Spot(
+            along_mm=s.along_mm,
+            across_mm=s.across_mm,
+            height_um=-s.height_um,
+            u_um=s.u_um,
+            area_mm2=s.area_mm2,
+            sure=s.sure,
+        )
+        for s in low
+    )
+
+
+def _peaks(
+    grid: Grid, height: Array, u: Array, shown: NDArray[np.bool_]
+) -> tuple[Spot, ...]:
+    neighbours = _neighbours(grid)
+    kept = np.nonzero(shown)[0]
+    if kept.size == 0:
+        return ()
+    order = kept[np.argsort(-height[kept], kind="stable")]
+    level = height.tolist()
+    parent: dict[int, int] = {}
+    members: dict[int, list[int]] = {}
+    found: list[tuple[float, int, list[int]]] = []
+
+    def root(i: int) -> int:
+        while parent[i] != i:
+            parent[i] = parent[parent[i]]
+            i = parent[i]
+        return i
+
+    for i in order.tolist():
+        parent[i] = i
+        members[i] = [i]
+        near = {root(j) for j in neighbours[i] if j in parent}
+        peaks = sorted(near, key=lambda j: -level[j])
+        for peak in peaks[1:]:
+            found.append((level[peak] - level[i], peak, list(members[peak])))
+        if peaks:
+            top = peaks[0]
+            for other in (i, *peaks[1:]):
+                parent[other] = top
+                members[top] += members.pop(other)
+    bottom = float(height[kept].min())
+    for peak in {root(int(i)) for i in order}:
+        found.append((level[peak] - bottom, peak, members[peak]))
+    least = LEAST_SHARE * float(np.ptp(height[kept]))
+    along, across = grid.along_mm, grid.across_mm
+    result = []
+    for prominence, peak, region in sorted(found, key=lambda f: (-f[0], f[1])):
+        doubt = float(u[peak])
+        if level[peak] <= 0 or prominence < max(DOUBTFUL * doubt, least):
+            continue
+        area = sum(level[i] >= level[peak] - prominence / 2 for i in region)
+        result.append(
+            Spot(
+                along_mm=float(along[peak]),
+                across_mm=float(across[peak]),
+                height_um=level[peak],
+                u_um=doubt,
+                area_mm2=area * grid.cell_mm2,
+                sure=prominence >= SURE * doubt,
+            )
+        )
+    return tuple(result[:SHOWN])
+
+
+def _neighbours(grid: Grid) -> list[list[int]]:
+    """Give for each metal place the metal places beside it, corners included."""
+    number = np.full(np.array(grid.metal.shape) + 2, -1)
+    number[1:-1, 1:-1][grid.metal] = np.arange(grid.metal.sum())
+    i, j = np.nonzero(grid.metal)
+    around = np.stack(
+        [
+            number[i + 1 + di, j + 1 + dj]
+            for di in (-1, 0, 1)
+            for dj in (-1, 0, 1)
+            if di or dj
+        ],
+        axis=1,
+    )
+    return [[k for k in row if k >= 0] for row in around.tolist()]

@@ -1,0 +1,82 @@
+"""Does the plane work: the zones that bear in one plane, the rest no higher."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lapping.grid import in_zone
+from lapping.minimum_zone_many import minimum_zone_many
+from lapping.observations import plane_terms
+from lapping.surface import Surface
+
+Array = NDArray[np.float64]
+
+PROUD_SHARE = 0.25
+"""The rest may stand proud of the bearing zones by this share of the target."""
+HOLLOW_SHARE = 2.0
+"""The rest may lie below the bearing zones by this many times the target. A slight
+hollow elsewhere is harmless: common practice, no source; both shares are ours."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ZoneHeight:
+    """Mean height of one bearing zone over the plane through all of them."""
+
+    zone: str
+    height_um: float
+    u_um: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Working:
+    """Whether the bearing zones lie in one plane and nothing else is in their way.
+
+    ``together_um`` is the median width that holds all bearing zones, with its 95 %
+    interval; ``probability`` that all three conditions are met.
+    """
+
+    together_um: float
+    interval_um: tuple[float, float]
+    probability: float
+    zones: tuple[ZoneHeight, ...]
+
+
+def works(surface: Surface, target_um: float) -> Working:
+    """Judge toe, mouth land and heel on every surface left possible."""
+    face, p = surface.face, surface.places
+    along, across = surface.along_mm[p:], surface.across_mm[p:]
+    draws = surface.draws_um[:, p:]
+    zones = face.bearing_zones()
+    inside = [in_zone(zone, along, across) for zone in zones]
+    bears: NDArray[np.bool_] = np.any(inside, axis=0)
+    together = minimum_zone_many(along[bears], across[bears], draws[:, bears])
+    terms = plane_terms(face, along, across)
+    level = np.eye(along.size) - terms @ np.linalg.pinv(
+        np.where(bears[:, None], terms, 0.0)
+    )
+    flat: Array = draws @ level.T
+    top: Array = flat[:, bears].max(axis=1)
+    good = together <= target_um
+    if not bears.all():
+        rest = flat[:, ~bears]
+        good &= rest.max(axis=1) - top <= PROUD_SHARE * target_um
+        good &= top - rest.min(axis=1) <= (1 + HOLLOW_SHARE) * target_um
+    mean = level @ surface.mean_um[p:]
+    low, middle, high = np.quantile(together, [0.025, 0.5, 0.975])
+    return Working(
+        together_um=float(middle),
+        interval_um=(float(low), float(high)),
+        probability=float(good.mean()),
+        zones=tuple(
+            ZoneHeight(
+                zone=zone.name,
+                height_um=float(mean[places].mean()),
+                u_um=float(flat[:, places].mean(axis=1).std()),
+            )
+            for zone, places in zip(zones, inside, strict=True)
+            if places.any()
+        ),
+    )
