@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lapping.bracket import Bracket, feeler_bracket
-from lapping.errors import BadInput
+from lapping.errors import BadInput, TooFewReadings
 from lapping.face import Face
 from lapping.form import Form, form_of, unseen_shapes
 from lapping.heights import Heights
@@ -18,7 +18,7 @@ from lapping.methods.dial import take_dial
 from lapping.methods.feeler import sure_bounds, take_feeler
 from lapping.minimum_zone import MinimumZone, minimum_zone
 from lapping.planes import LeastSquares, least_squares
-from lapping.readings import ReadingSet
+from lapping.readings import ReadingSet, too_few_places
 from lapping.resting import Rest, rest
 from lapping.seen import not_seen, places_shown
 from lapping.spots import Spot, spots
@@ -89,6 +89,11 @@ def answer(sets: Sequence[ReadingSet], *, target_um: float | None = None) -> Ans
     given = target_um if target_um is not None else (min(own) if own else None)
     target = BS_3623_UM if given is None else given
     heights = taken.heights
+    trouble = too_few_places(
+        set(zip(heights.along_mm.tolist(), heights.across_mm.tolist(), strict=True))
+    )
+    if trouble:
+        raise TooFewReadings(trouble)
     columns = (heights.along_mm, heights.across_mm, heights.height_um)
     zone = minimum_zone(*columns)
     surface = infer_surface(face, taken.observations)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Set
 from dataclasses import dataclass
 from typing import Literal
 
@@ -17,6 +19,9 @@ METHODS: tuple[Method, ...] = (
     "square",
 )
 Sense = Literal["high-positive", "low-positive"]
+FEWEST_PLACES = 3
+ON_A_LINE_MM = 0.5
+"""Places are written to about half a millimetre; closer to a line is on it."""
 LEAF_TOLERANCE_UM = 5.0
 """Assumed limit of error of one leaf, rectangular; no standard's figure was found."""
 
@@ -78,3 +83,30 @@ class ReadingSet:
     target_um: float | None = None
     metal: str | None = None
     warnings: tuple[str, ...] = ()
+
+
+def too_few_places(places: Set[tuple[float, float]]) -> str | None:
+    """Say why places (along_mm, across_mm) cannot show a plane, or None if they can."""
+    if len(places) < FEWEST_PLACES:
+        return (
+            f"readings at {len(places)} places cannot show a plane; read at least "
+            f"{FEWEST_PLACES} that are not on one line"
+        )
+    if _on_one_line(places):
+        return (
+            "all places lie on one line, so nothing is seen to its sides; read a "
+            "second line beside it"
+        )
+    return None
+
+
+def _on_one_line(places: Set[tuple[float, float]]) -> bool:
+    along0, across0 = min(places)
+    along1, across1 = max(places, key=lambda s: math.dist(s, (along0, across0)))
+    d_along, d_across = along1 - along0, across1 - across0
+    span = math.hypot(d_along, d_across)
+    return all(
+        abs((along - along0) * d_across - (across - across0) * d_along)
+        <= ON_A_LINE_MM * span
+        for along, across in places
+    )

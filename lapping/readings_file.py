@@ -6,13 +6,17 @@ are checked against the face. A new method is one more module and one more case.
 
 from __future__ import annotations
 
-import math
 import os
 from pathlib import Path
 
 from lapping.errors import BadInput
 from lapping.face import Face
-from lapping.readings import DialReading, FeelerReading, ReadingSet
+from lapping.readings import (
+    DialReading,
+    FeelerReading,
+    ReadingSet,
+    too_few_places,
+)
 from lapping.readings_bytes import load_text, source_name
 from lapping.readings_dial import read_dial
 from lapping.readings_feeler import read_feeler
@@ -21,9 +25,6 @@ from lapping.readings_table import Table
 from lapping.readings_text import Mistakes, split_sheet
 
 Readings = tuple[DialReading, ...] | tuple[FeelerReading, ...]
-FEWEST_SPOTS = 3
-ON_A_LINE_MM = 0.5
-"""Places are written to about half a millimetre; closer to a line is on it."""
 
 
 def read_file(path: str | os.PathLike[str], *, units: str | None = None) -> ReadingSet:
@@ -97,7 +98,11 @@ def _check_spots(face: Face, readings: Readings, mistakes: Mistakes) -> None:
             "lies on metal; count along from the toe"
         )
     if all_read and not mistakes.found:
-        trouble = _too_few(readings)
+        trouble = (
+            too_few_places({(r.along_mm, r.across_mm) for r in readings})
+            if readings
+            else "there are no readings below the heading; write one a line"
+        )
         if trouble:
             mistakes.whole(trouble)
 
@@ -127,32 +132,3 @@ def _not_on_metal(face: Face, along_mm: float, across_mm: float) -> str | None:
             f"{hole.along_mm:g},{hole.across_mm:g}; read beside it"
         )
     return None
-
-
-def _too_few(readings: Readings) -> str | None:
-    spots = {(reading.along_mm, reading.across_mm) for reading in readings}
-    if not spots:
-        return "there are no readings below the heading; write one a line"
-    if len(spots) < FEWEST_SPOTS:
-        return (
-            f"readings at {len(spots)} places cannot show a plane; read at least "
-            f"{FEWEST_SPOTS} that are not on one line"
-        )
-    if _on_one_line(spots):
-        return (
-            "all places lie on one line, so nothing is seen to its sides; read a "
-            "second line beside it"
-        )
-    return None
-
-
-def _on_one_line(spots: set[tuple[float, float]]) -> bool:
-    along0, across0 = min(spots)
-    along1, across1 = max(spots, key=lambda s: math.dist(s, (along0, across0)))
-    d_along, d_across = along1 - along0, across1 - across0
-    span = math.hypot(d_along, d_across)
-    return all(
-        abs((along - along0) * d_across - (across - across0) * d_along)
-        <= ON_A_LINE_MM * span
-        for along, across in spots
-    )
