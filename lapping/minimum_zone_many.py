@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from lapping.exchange import BOTTOM, TOP
-from lapping.exchange_many import References, enter, first_references, proofs
+from lapping.exchange_many import References, ends, enter, first_references, proofs
 from lapping.planes import levelled
 from lapping.zone_of_heights import spread, zone_of
 from lapping.zone_search import PROVED, WITHIN
@@ -21,17 +21,26 @@ from lapping.zone_search import PROVED, WITHIN
 Column = NDArray[np.float64]
 Places = NDArray[np.intp]
 
-AT_A_TIME = 2**17
+AT_A_TIME = 2**18
 """Heights taken up together: few enough to stay in the processor's cache."""
+SEARCHED = 2**15
+"""Heights searched together."""
 PASSES = 60
+PACKED = 0.7
+"""Below this share of trials still at work the others' heights are dropped."""
 
 
 class State(NamedTuple):
-    """Trials at work: trial, within and age of shape (t,), heights of (t, n)."""
+    """Trials at work: trial, within, age and slot of shape (t,).
+
+    ``heights`` has shape (n, slots); the trials that are finished leave it late,
+    because moving heights costs more than searching them once more.
+    """
 
     trial: Places
     within: Column
     age: Places
+    slot: Places
     heights: Column
     references: References
 
@@ -41,17 +50,25 @@ class State(NamedTuple):
             self.trial.take(at),
             self.within.take(at),
             self.age.take(at),
-            self.heights.take(at, axis=0),
+            self.slot.take(at),
+            self.heights,
             self.references.take(at),
         )
 
+    def packed(self) -> State:
+        """Drop the heights of finished trials."""
+        heights = self.heights.take(self.slot, axis=1)
+        return self._replace(slot=np.arange(self.slot.size), heights=heights)
+
     def join(self, more: State) -> State:
         """Put the trials of another state after these."""
+        before = self.heights.shape[1]
         return State(
             np.concatenate((self.trial, more.trial)),
             np.concatenate((self.within, more.within)),
             np.concatenate((self.age, more.age)),
-            np.concatenate((self.heights, more.heights)),
+            np.concatenate((self.slot, more.slot + before)),
+            np.concatenate((self.heights, more.heights), axis=1),
             self.references.join(more.references),
         )
 
@@ -85,7 +102,7 @@ def minimum_zone_many(
     for start in range(0, trials, step):
         part = slice(start, min(start + step, trials))
         fresh = _begin(heights[part], places, part, answers)
-        state = fresh if state is None else state.join(fresh)
+        state = fresh if state is None else state.packed().join(fresh)
         # Trials that need many passes wait for the next part: a pass over few trials
         # takes nearly as long as one over many.
         while state.trial.size > step // 2:
@@ -96,50 +113,55 @@ def minimum_zone_many(
     unproved = ~(np.abs(width - proved) <= allowed)
     for trial in np.flatnonzero(unproved).tolist():
         levels, rounding = _level(heights[trial : trial + 1], places)
-        zone = zone_of(np.vstack((places, levels)), rounding.item())
+        zone = zone_of(np.vstack((places, levels.T)), rounding.item())
         width[trial] = zone.top - zone.bottom
     return width
 
 
 def _level(heights: Column, places: Column) -> tuple[Column, Column]:
-    """Take each trial's least squares plane off; give also its rounding error."""
+    """Take each trial's least squares plane off; give also its rounding error.
+
+    The heights come as (t, n) and leave as (n, t).
+    """
     n = heights.shape[1]
     copies = places.shape[1] // n
     flat = heights.reshape(-1)
     if not flat.dot(flat) < np.inf:
         message = "every value must be a finite number (got NaN or infinity)"
         raise ValueError(message)
-    level = heights - (heights.sum(axis=1) / n)[:, None]
-    squares = np.einsum("ij,ij->i", level, level)
-    if copies > 1:
-        level = np.tile(level, copies)
-    level -= (level @ places.T / places.shape[1]) @ places
-    return level, 4e-16 * np.sqrt(squares / n)
+    level = np.tile(heights.T, (copies, 1)) if copies > 1 else heights.T.copy()
+    level -= np.add.reduce(level, 0) / places.shape[1]
+    size = np.sqrt(np.add.reduce(level * level, 0) / places.shape[1])
+    level -= places.T @ (places @ level / places.shape[1])
+    return level, 4e-16 * size
 
 
 def _begin(heights: Column, places: Column, part: slice, answers: Answers) -> State:
     """Level some trials and give those that are not flat their first reference."""
     level, rounding = _level(heights, places)
-    row = np.arange(level.shape[0])
-    top, bottom = level.argmax(axis=1), level.argmin(axis=1)
-    span = level[row, top] - level[row, bottom]
+    row = np.arange(level.shape[1])
+    top_place, top, bottom_place, bottom = ends(level)
+    span = top - bottom
     answers.width[part] = span
     answers.allowed[part] = PROVED * span + 4 * rounding
     flat = span <= 2 * rounding
     if places.shape[1] < 4:
         flat[:] = True
     answers.proved[part] = np.where(flat, span, np.nan)
-    references, wide = first_references(level, places, top, bottom)
+    references, wide = first_references(level, places, top_place, bottom_place)
     within = WITHIN * span + rounding
-    state = State(row + part.start, within, np.zeros_like(row), level, references)
+    age = np.zeros_like(row)
+    state = State(row + part.start, within, age, row, level, references)
     chosen = wide & ~flat
     return state if chosen.all() else state.take(np.flatnonzero(chosen))
 
 
 def _pass(state: State, places: Column, answers: Answers) -> State:
     """Search all trials once, put the finished ones aside, move the others on."""
+    if state.slot.size < PACKED * state.heights.shape[1]:
+        state = state.packed()
     planes = state.references.planes
-    top_place, top, bottom_place, bottom = _search(state.heights, planes[1:3], places)
+    top_place, top, bottom_place, bottom = _search(state, places)
     over = top - planes[0] - planes[3]
     under = planes[0] - bottom - planes[3]
     going = np.maximum(over, under) > state.within
@@ -147,7 +169,8 @@ def _pass(state: State, places: Column, answers: Answers) -> State:
     if not going.all():
         ended = state.take(np.flatnonzero(~going))
         answers.width[ended.trial] = (top - bottom)[~going]
-        answers.proved[ended.trial] = proofs(ended.references, ended.heights, places)
+        value = state.heights[ended.references.member, ended.slot]
+        answers.proved[ended.trial] = proofs(ended.references, value, places)
         at = np.flatnonzero(going)
         state = state.take(at)
         over, under = over.take(at), under.take(at)
@@ -167,24 +190,21 @@ def _pass(state: State, places: Column, answers: Answers) -> State:
     return state
 
 
-def _search(
-    heights: Column, slopes: Column, places: Column
-) -> tuple[Places, Column, Places, Column]:
+def _search(state: State, places: Column) -> tuple[Places, Column, Places, Column]:
     """Give each trial's highest and lowest place and height, less the slopes."""
-    trials, n = heights.shape
-    top_place, bottom_place = np.empty((2, trials), dtype=np.intp)
-    top, bottom = np.empty((2, trials))
-    step = max(1, AT_A_TIME // 4 // n)
-    room = np.empty((min(step, trials), n))
-    row = np.arange(step)
-    for start in range(0, trials, step):
-        part = slice(start, min(start + step, trials))
-        less = room[: part.stop - start]
-        np.matmul(slopes[:, part].T, places, out=less)
-        np.subtract(heights[part], less, out=less)
-        at = row[: less.shape[0]]
-        top[part] = less[at, less.argmax(axis=1, out=top_place[part])]
-        bottom[part] = less[at, less.argmin(axis=1, out=bottom_place[part])]
+    n, slots = state.heights.shape
+    slopes = np.zeros((2, slots))
+    slopes[:, state.slot] = state.references.planes[1:3]
+    step = max(1, SEARCHED // n)
+    parts = []
+    for start in range(0, slots, step):
+        part = slice(start, start + step)
+        less = places.T @ slopes[:, part]
+        np.subtract(state.heights[:, part], less, out=less)
+        parts.append(ends(less))
+    top_place, top, bottom_place, bottom = (
+        np.concatenate(found).take(state.slot) for found in zip(*parts, strict=True)
+    )
     return top_place, top, bottom_place, bottom
 
 
@@ -192,6 +212,6 @@ def _outside(state: State, places: Column, place: Places, side: Column) -> Colum
     """Say how far one place of each trial lies outside its plane."""
     level, slope_u, slope_v, half = state.references.planes
     u, v = places.take(place, axis=1)
-    value = state.heights[np.arange(place.size), place]
+    value = state.heights[place, state.slot]
     gap: Column = side * (value - level - u * slope_u - v * slope_v) - half
     return gap
