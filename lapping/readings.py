@@ -57,6 +57,71 @@ class FeelerReading:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class EdgeReading:
+    """A gap under a straightedge laid along a named line.
+
+    Either ``gap_um`` is the gap as measured, or it lies between ``goes_um`` and
+    ``stops_um`` (None where nothing was known to stop). Larger gaps are lower places.
+    """
+
+    line_name: str
+    along_mm: float
+    across_mm: float
+    gap_um: float | None
+    goes_um: float
+    stops_um: float | None
+    goes_leaves: int
+    stops_leaves: int
+    seat: str
+    entered_as: str
+    line: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LevelReading:
+    """A slope from place 1 to place 2, positive when place 2 stands prouder."""
+
+    line_name: str
+    along_1_mm: float
+    across_1_mm: float
+    along_2_mm: float
+    across_2_mm: float
+    slope_um_per_m: float
+    entered_as: str
+    line: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WindingReading:
+    """The gap left over a stick's length with the sticks' other ends in line.
+
+    ``high`` says which end stands high at ``along_2_mm``, seen with the toe away.
+    """
+
+    along_1_mm: float
+    along_2_mm: float
+    stick_mm: float
+    gap_um: float
+    high: Literal["left", "right", "none"]
+    entered_as: str
+    line: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SquareReading:
+    """The gap at one end of a square's blade held against a side, stock on the sole.
+
+    ``side`` is the end of the blade, along the side's height, where the gap shows.
+    """
+
+    along_mm: float
+    gap_um: float
+    side: Literal["sole", "top"]
+    entered_as: str
+    line: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class ReadingSet:
     """All readings of one file, with the gauge and the face they belong to.
 
