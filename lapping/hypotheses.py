@@ -32,9 +32,10 @@ LENGTH_MIDDLE, LENGTH_SPREAD = 0.12, 0.8
 AMPLITUDES = np.geomspace(0.03, 3.0, 13)
 """Residual amplitudes tried, as shares of the scatter of the levelled readings; a
 half-Cauchy prior of that scale (Gelman 2006)."""
-TRUST = 0.5
-"""The evidence counts by this power, because real faces are no draws from the model
-(a coarsened posterior: Miller and Dunson 2019); set by the study, docs/coverage.md."""
+TRUST = 40.0
+"""The evidence of n places counts by the power TRUST / (TRUST + n), because real faces
+are no draws from the model (coarsened posterior: Miller and Dunson 2019, section 2);
+set by the study in docs/coverage.md."""
 NOISE_STEPS = np.array([-(3**0.5), 0.0, 3**0.5])
 NOISE_WEIGHTS = np.array([1, 4, 1]) / 6
 """Three-point Gauss-Hermite rule for the logarithm of the noise."""
@@ -116,7 +117,7 @@ def posterior_weights(weighed: Weighed, places: int) -> Array:
     """Give the weight of each length, noise level and amplitude; they sum to one."""
     prior = np.exp(-0.5 * (np.log(LENGTHS / LENGTH_MIDDLE) / LENGTH_SPREAD) ** 2)
     log_like = weighed.log_like
-    weight = np.exp(TRUST * (log_like - log_like.max()))
+    weight = np.exp(TRUST / (TRUST + places) * (log_like - log_like.max()))
     weight *= weighed.noise_prior[:, None] * AMPLITUDES / (1 + AMPLITUDES**2)
     if places < PRIOR_HOLDS_BELOW:
         weight /= weight.sum(axis=(1, 2), keepdims=True)
