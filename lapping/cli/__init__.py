@@ -40,6 +40,10 @@ Picture = Annotated[
     Path | None,
     typer.Option(help="Also draw the face map to this file (.png, .svg or .pdf)."),
 ]
+Copy = Annotated[
+    Path | None,
+    typer.Option(help="Only copy the sample files into this new folder."),
+]
 
 
 @app.callback()
@@ -69,12 +73,16 @@ def check(
     print(check_files(files, target, units, as_json=json, picture=picture))
 
 
-@app.command()
-def demo() -> None:
-    """Check the sample faces that come with the program, and say what to look at."""
-    from lapping.cli.demo import show_samples
+@app.command("demo")
+def show_demo(copy: Copy = None) -> None:
+    """Answer for the sample faces and say what to look at in each."""
+    from lapping.cli.demo import copy_samples, show_samples
 
-    show_samples()
+    if copy is None:
+        show_samples()
+        return
+    for path in copy_samples(copy):
+        print(path)
 
 
 def main() -> None:

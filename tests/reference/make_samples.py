@@ -1,0 +1,395 @@
+"""Write the sample readings files of `sample_measurements`, the same every time.
+
+    python -m tests.reference.make_samples
+
+The workshop, its planes and all numbers are invented. Each face has a shape that is
+known here; it is read as a gauge would read it (tilted set-up, noise, whole steps), so
+that what the program answers can be held against what is true.
+"""
+
+from __future__ import annotations
+
+import math
+import random
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+FOLDER = Path(__file__).resolve().parents[2] / "sample_measurements"
+MARK = "# invented data for the demo"
+
+Shape = Callable[[float, float], float]
+Place = tuple[float, float]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Truth:
+    """The face behind a sample: its size and its true heights in µm."""
+
+    length_mm: float
+    width_mm: float
+    height_um: Shape
+
+    def scaled(self, along: float, across: float) -> Place:
+        """Scale a place to -1..+1."""
+        return 2 * along / self.length_mm - 1, 2 * across / self.width_mm - 1
+
+
+@dataclass(frozen=True, kw_only=True)
+class Dial:
+    """An indicator: its step, the noise of one reading, and how the face lies."""
+
+    step_um: float
+    noise_um: float
+    tilt_um: tuple[float, float] = (0.0, 0.0)
+    sense: int = 1
+
+    def read(
+        self, face: Truth, places: Sequence[Place], chance: random.Random
+    ) -> list[int]:
+        """Give the readings in whole steps, the gauge set to zero at the first."""
+        start = self._value(face, *places[0])
+        return [
+            round(
+                (self._value(face, *place) - start + self.noise_um * normal(chance))
+                / self.step_um
+            )
+            for place in places
+        ]
+
+    def _value(self, face: Truth, along: float, across: float) -> float:
+        a, c = face.scaled(along, across)
+        tilted = face.height_um(along, across) + self.tilt_um[0] * a
+        return self.sense * (tilted + self.tilt_um[1] * c)
+
+
+def normal(chance: random.Random) -> float:
+    """Give a nearly normal number from `random()` alone, which never changes."""
+    return sum(chance.random() for _ in range(12)) - 6
+
+
+def bump(along: float, across: float, at: Place, radius: Place, height: float) -> float:
+    """Give a rounded bump (or dip) of a height at a place."""
+    d2 = ((along - at[0]) / radius[0]) ** 2 + ((across - at[1]) / radius[1]) ** 2
+    return height * math.exp(-d2 / 2)
+
+
+def ripple(along: float, across: float, height: float) -> float:
+    """Give the small waves that every rubbed face keeps."""
+    return height * math.sin(along / 11 + 1) * math.cos(across / 9)
+
+
+def lattice(along: Sequence[float], across: Sequence[float]) -> list[Place]:
+    """Give the places row by row, and the first one again to show drift."""
+    places = [(a, c) for a in along for c in across]
+    return [*places, places[0]]
+
+
+def plain(value: float, digits: int = 0) -> str:
+    """Write a number without trailing zeros."""
+    text = f"{value:.{digits}f}"
+    text = text.rstrip("0").rstrip(".") if "." in text else text
+    return "0" if text in {"-0", ""} else text
+
+
+def rows(places: Sequence[Place], values: Sequence[str]) -> list[str]:
+    """Give a row for each reading."""
+    return ["along,across,reading"] + [
+        f"{plain(a, 1)},{plain(c, 1)},{value}"
+        for (a, c), value in zip(places, values, strict=True)
+    ]
+
+
+def document(remarks: Sequence[str], header: Sequence[str], table: list[str]) -> str:
+    """Put a file together."""
+    lines = [MARK, *(f"# {r}" for r in remarks), *(f"# {h}" for h in header), *table]
+    return "\n".join(lines) + "\n"
+
+
+def bramble() -> str:
+    """A smoother with a hollow just behind the mouth, which takes the land with it."""
+
+    def height(along: float, across: float) -> float:
+        hollow = bump(along, across, (95, 30), (18, 30), -140)
+        return hollow + ripple(along, across, 2)
+
+    face = Truth(length_mm=245, width_mm=60, height_um=height)
+    places = lattice((6, 40, 78, 91, 104, 135, 170, 205, 239), (4, 30, 56))
+    dial = Dial(step_um=2, noise_um=2, tilt_um=(35, -12))
+    readings = dial.read(face, places, random.Random(11))
+    return document(
+        (
+            "Bramble, the smoother; the wash-house workshop",
+            "sole up on three jacks on the plate, dial on a stand, plane cold",
+        ),
+        (
+            "method: dial",
+            "face: sole",
+            "length: 245 mm",
+            "width: 60 mm",
+            "mouth: 81 mm to 87 mm, across 6 mm to 54 mm",
+            "unit: um",
+            "sense: high-positive",
+            "resolution: 2 um",
+            "repeatability: 2 um",
+            "reference_flatness: 5 um",
+        ),
+        rows(places, [str(2 * n) for n in readings]),
+    )
+
+
+def teasel() -> str:
+    """A jack plane in wind, read with a workshop dial that counts downwards."""
+
+    def height(along: float, across: float) -> float:
+        a, c = 2 * along / 355 - 1, 2 * across / 62 - 1
+        return 55 * a * c - 14 * a * a + ripple(along, across, 3)
+
+    face = Truth(length_mm=355, width_mm=62, height_um=height)
+    places = lattice((8, 60, 106, 125, 190, 270, 347), (5, 31, 57))
+    dial = Dial(step_um=10, noise_um=4, tilt_um=(-60, 25), sense=-1)
+    readings = dial.read(face, places, random.Random(12))
+    return document(
+        (
+            "Teasel, the jack; the wash-house workshop",
+            "the dial reads upwards against the sole, so it counts down at high places",
+        ),
+        (
+            "method: dial",
+            "face: sole",
+            "length: 355 mm",
+            "width: 62 mm",
+            "mouth: 110 mm to 116 mm, across 5 mm to 57 mm",
+            "unit: 0.01mm",
+            "sense: low-positive",
+            "repeatability: 5 um",
+            "reference_flatness: 5 um",
+        ),
+        rows(places, [str(n) for n in readings]),
+    )
+
+
+def sorrel() -> str:
+    """A panel plane with a riveted sole: one rivet has sunk."""
+
+    def height(along: float, across: float) -> float:
+        rivet = bump(along, across, (208, 17), (6, 6), -32)
+        a = 2 * along / 340 - 1
+        return rivet - 6 * a * a + ripple(along, across, 1.5)
+
+    face = Truth(length_mm=340, width_mm=68, height_um=height)
+    dial = Dial(step_um=2, noise_um=1.5, tilt_um=(20, 15))
+    places = lattice((8, 62, 119, 135, 170, 208, 245, 290, 332), (5, 17, 34, 51, 63))
+    readings = dial.read(face, places, random.Random(13))
+    return document(
+        (
+            "Sorrel, the panel plane with a riveted sole; the wash-house workshop",
+            "rows at 17 and 51 mm run over the rivets",
+        ),
+        (
+            "method: dial",
+            "face: sole",
+            "length: 340 mm",
+            "width: 68 mm",
+            "mouth: 124 mm to 128 mm, across 6 mm to 62 mm",
+            "unit: um",
+            "sense: high-positive",
+            "resolution: 2 um",
+            "repeatability: 2 um",
+            "reference_flatness: 5 um",
+        ),
+        rows(places, [str(2 * n) for n in readings]),
+    )
+
+
+def clover_sole(along: float, across: float) -> float:
+    """Give the sole of Clover, a block plane that has been lapped flat."""
+    a = 2 * along / 165 - 1
+    return -5 * a * a + ripple(along, across, 2)
+
+
+CLOVER = (
+    "face: sole",
+    "length: 165 mm",
+    "width: 50 mm",
+    "mouth: 38 mm to 43 mm, across 5 mm to 45 mm",
+)
+CLOVER_ALONG = (5, 20, 34, 47, 80, 120, 160)
+
+
+def clover() -> str:
+    """Give the readings of a sole that passes, by a dial of 2 µm steps."""
+    face = Truth(length_mm=165, width_mm=50, height_um=clover_sole)
+    places = lattice(CLOVER_ALONG, (4, 25, 46))
+    dial = Dial(step_um=2, noise_um=1.5, tilt_um=(-16, 8))
+    readings = dial.read(face, places, random.Random(14))
+    return document(
+        ("Clover, the block plane, after lapping; the wash-house workshop",),
+        (
+            "method: dial",
+            *CLOVER,
+            "unit: um",
+            "sense: high-positive",
+            "repeatability: 2 um",
+            "reference_flatness: 5 um",
+            "target: 50 um",
+        ),
+        rows(places, [str(2 * n) for n in readings]),
+    )
+
+
+def clover_coarse() -> str:
+    """The same sole read with an old dial: whole thou only, and loose."""
+    face = Truth(length_mm=165, width_mm=50, height_um=clover_sole)
+    places = lattice(CLOVER_ALONG, (4, 25, 46))
+    dial = Dial(step_um=25.4, noise_um=18, tilt_um=(-16, 8))
+    readings = dial.read(face, places, random.Random(15))
+    return document(
+        ("Clover once more on the same day, read with the old dial in whole thou",),
+        (
+            "method: dial",
+            *CLOVER,
+            "unit: thou",
+            "sense: high-positive",
+            "repeatability: 1 thou",
+            "reference_flatness: 5 um",
+            "target: 50 um",
+        ),
+        rows(places, [str(n) for n in readings]),
+    )
+
+
+def nettle() -> str:
+    """A block written on paper from the heel: the places fall into the mouth."""
+
+    def height(along: float, across: float) -> float:
+        a, c = 2 * along / 230 - 1, 2 * across / 58 - 1
+        return -30 * a * a + 8 * a * c + ripple(along, across, 2)
+
+    face = Truth(length_mm=230, width_mm=58, height_um=height)
+    along, across = (6, 40, 72, 88, 120, 152, 190, 224), (4, 29, 54)
+    places = [(a, c) for c in across for a in along]
+    dial = Dial(step_um=10, noise_um=4, tilt_um=(30, 10))
+    found = iter(dial.read(face, places, random.Random(16)))
+    table = [[next(found) for _ in along] for _ in across]
+    # On paper the columns were headed with the distance from the heel.
+    headed = [plain(230 - a) for a in along]
+    return document(
+        (
+            "Nettle, the rebate plane as its notebook page has it",
+            "columns were counted from the heel by mistake",
+        ),
+        (
+            "method: dial",
+            "face: sole",
+            "length: 230 mm",
+            "width: 58 mm",
+            "mouth: 76 mm to 84 mm",
+            "unit: um",
+            "sense: high-positive",
+            "resolution: 10 um",
+        ),
+        [
+            "across\\along," + ",".join(headed),
+            *(
+                ",".join([plain(c), *(str(10 * n) for n in line)])
+                for c, line in zip(across, table, strict=True)
+            ),
+        ],
+    )
+
+
+LEAVES_UM = (30, 40, 50, 60, 80, 100, 120, 150, 200, 250, 300)
+
+
+def bracken() -> str:
+    """A long jointer, hollow along, read with leaves at the rim and the mouth."""
+
+    def height(along: float, across: float) -> float:
+        a = 2 * along / 560 - 1
+        return 170 * (a * a - 1) + ripple(along, across, 2)
+
+    places = [
+        (a, c) for a in (2, 80, 150, 178, 200, 280, 360, 440, 558) for c in (2, 70)
+    ]
+    places += [(2, 36), (190, 36), (198, 36), (558, 36)]
+    lean = max(height(*place) for place in places[:2])
+    other = max(height(*place) for place in places[16:18])
+    chance = random.Random(17)
+    table = ["along,across,goes,stops"]
+    for a, c in sorted(places):
+        plate = lean + (other - lean) * a / 560
+        gap = max(plate - height(a, c), 0.0) + 2 * normal(chance)
+        goes = max((leaf for leaf in LEAVES_UM if leaf < gap), default=0)
+        stops = min(leaf for leaf in LEAVES_UM if leaf >= gap)
+        table.append(
+            f"{plain(a)},{plain(c)},{plain(goes / 1000, 3)},{plain(stops / 1000, 3)}"
+        )
+    return document(
+        (
+            "Bracken, the jointer, sole down on the plate; the wash-house workshop",
+            "leaves went in at the rim and through the mouth, as far as 4 mm",
+        ),
+        (
+            "method: feeler",
+            "face: sole",
+            "length: 560 mm",
+            "width: 72 mm",
+            "mouth: 191 mm to 197 mm, across 8 mm to 64 mm",
+            "unit: mm",
+            "leaves: " + ", ".join(plain(leaf / 1000, 3) for leaf in LEAVES_UM),
+            "reference_flatness: 10 um",
+        ),
+        table,
+    )
+
+
+def bramble_side() -> str:
+    """The right cheek of the smoother: it bellies out in the middle."""
+
+    def height(along: float, across: float) -> float:
+        a, c = 2 * along / 200 - 1, 2 * across / 42 - 1
+        return -60 * a * a - 3 * c + ripple(along, across, 2)
+
+    face = Truth(length_mm=200, width_mm=42, height_um=height)
+    places = lattice((6, 40, 80, 120, 160, 194), (4, 21, 38))
+    dial = Dial(step_um=12.7, noise_um=5, tilt_um=(22, -14))
+    readings = dial.read(face, places, random.Random(18))
+    return document(
+        ("Bramble again, the cheek whose sole edge is on the left",),
+        (
+            "method: dial",
+            "face: side",
+            "left_edge: sole",
+            "length: 200 mm",
+            "width: 42 mm",
+            "unit: in",
+            "sense: high-positive",
+            "resolution: 0.0005 in",
+            "reference_flatness: 5 um",
+        ),
+        rows(places, [plain(n * 0.0005, 4) for n in readings]),
+    )
+
+
+SAMPLES: dict[str, Callable[[], str]] = {
+    "clover_passes.csv": clover,
+    "clover_coarse_dial.csv": clover_coarse,
+    "bramble_hollow_behind_mouth.csv": bramble,
+    "bramble_side.csv": bramble_side,
+    "teasel_twist.csv": teasel,
+    "sorrel_sunk_rivet.csv": sorrel,
+    "bracken_leaves.csv": bracken,
+    "nettle_heel_for_toe.csv": nettle,
+}
+
+
+def main() -> None:
+    """Write every sample."""
+    FOLDER.mkdir(exist_ok=True)
+    for name, make in SAMPLES.items():
+        (FOLDER / name).write_text(make(), encoding="utf-8", newline="\n")
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,192 @@
+"""The sample files and the demo: they are what they are said to be."""
+
+from __future__ import annotations
+
+import json
+import subprocess
+import sys
+import tomllib
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from lapping.cli import demo
+from lapping.cli.check import check_files
+from lapping.errors import BadInput
+from tests.reference import make_samples
+
+ROOT = Path(__file__).resolve().parents[1]
+SAMPLES = ROOT / "sample_measurements"
+Asked = Callable[[str], dict[str, Any]]
+
+
+@pytest.fixture(scope="module")
+def asked() -> Asked:
+    """Give the JSON answer of a sample, each worked out once."""
+    known: dict[str, dict[str, Any]] = {}
+
+    def ask(name: str) -> dict[str, Any]:
+        if name not in known:
+            text = check_files([SAMPLES / name], None, None, as_json=True)
+            known[name] = json.loads(text)
+        return known[name]
+
+    return ask
+
+
+def lapping(*words: str, folder: Path) -> subprocess.CompletedProcess[str]:
+    """Run the command line in a folder."""
+    return subprocess.run(
+        [sys.executable, "-m", "lapping", *words],
+        cwd=folder,
+        capture_output=True,
+        text=True,
+        encoding="utf-8",
+        check=False,
+    )
+
+
+# The files
+
+
+def test_the_samples_are_what_the_script_writes() -> None:
+    written = {path.name: path.read_bytes() for path in SAMPLES.iterdir()}
+    assert written == {
+        name: make().encode() for name, make in make_samples.SAMPLES.items()
+    }
+    assert len(written) >= 7
+
+
+def test_every_sample_says_that_it_is_invented() -> None:
+    for path in SAMPLES.iterdir():
+        assert path.read_text("utf-8").startswith(make_samples.MARK + "\n")
+        assert ":" not in make_samples.MARK, "with a colon it would be a header"
+
+
+def test_the_wheel_carries_the_samples_where_the_demo_looks() -> None:
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))
+    wheel = project["tool"]["hatch"]["build"]["targets"]["wheel"]
+    assert wheel["force-include"] == {"sample_measurements": f"lapping/{demo.FOLDER}"}
+
+
+# What is true of each face is known from make_samples; the answers must agree with it.
+
+
+def test_the_face_that_passes(asked: Asked) -> None:
+    found = asked("clover_passes.csv")
+    assert found["verdict"] == found["working"]["verdict"] == "flat"
+    assert (
+        found["flatness"]["interval_um"][0] <= 9 <= found["flatness"]["interval_um"][1]
+    )
+
+
+def test_the_gauge_that_is_too_coarse(asked: Asked) -> None:
+    found = asked("clover_coarse_dial.csv")
+    assert found["verdict"] == found["working"]["verdict"] == "cannot tell"
+    assert found["flatness"]["interval_um"][0] == 0
+    assert found["flatness"]["noise_floor_um"] > found["target_um"]
+
+
+def test_the_hollow_behind_the_mouth(asked: Asked) -> None:
+    found = asked("bramble_hollow_behind_mouth.csv")
+    assert found["verdict"] == found["working"]["verdict"] == "not flat"
+    lowest = found["low_spots"][0]
+    assert lowest["where"].startswith("behind the mouth")
+    assert lowest["sure"]
+    assert found["rest"]["gap_um"]["mouth"] > 20
+
+
+def test_the_cheek_that_is_crowned(asked: Asked) -> None:
+    found = asked("bramble_side.csv")
+    assert found["along_bow"]["shape"] == "crown"
+    assert abs(found["along_bow"]["um"] - 60) < 2 * found["along_bow"]["u_um"]
+    assert found["working"]["verdict"] == "not flat"
+    assert found["rest"]["rocks"]
+
+
+def test_the_twist(asked: Asked) -> None:
+    found = asked("teasel_twist.csv")
+    assert found["verdict"] == "not flat"
+    assert abs(found["twist"]["um"] - 4 * 55) < 2 * found["twist"]["u_um"]
+    assert found["twist"]["high_corners"] == ["toe-left", "heel-right"]
+    assert found["rest"]["rocks"]
+
+
+def test_the_sunk_rivet(asked: Asked) -> None:
+    found = asked("sorrel_sunk_rivet.csv")
+    assert found["verdict"] == found["working"]["verdict"] == "flat"
+    lowest = found["low_spots"][0]
+    assert lowest["sure"]
+    assert abs(lowest["along_mm"] - 208) < 10
+    assert abs(lowest["across_mm"] - 17) < 10
+
+
+def test_the_leaves(asked: Asked) -> None:
+    found = asked("bracken_leaves.csv")
+    assert found["verdict"] == "not flat"
+    low, high = found["flatness"]["bracket_um"]
+    assert 80 < low < 170 < high
+    assert found["along_bow"]["shape"] == "hollow"
+    assert found["not_seen"] == ["the middle: leaves reach only the rim and the mouth"]
+
+
+def test_the_block_entered_heel_for_toe(tmp_path: Path) -> None:
+    ran = lapping("check", str(SAMPLES / "nettle_heel_for_toe.csv"), folder=tmp_path)
+    assert ran.returncode == 2
+    assert ran.stdout == ""
+    assert "these readings look entered heel for toe" in ran.stderr
+
+
+# The demo
+
+
+def test_the_demo_shows_every_sample_on_few_lines(tmp_path: Path) -> None:
+    ran = lapping("demo", folder=tmp_path)
+    assert (ran.returncode, ran.stderr) == (0, "")
+    lines = ran.stdout.splitlines()
+    assert len(lines) <= 72
+    assert max(map(len, lines)) <= 80
+    for path in SAMPLES.iterdir():
+        assert f"$ lapping check {path.name}" in lines
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_the_demo_shows_what_the_report_says(asked: Asked) -> None:
+    short = demo.short_answer(SAMPLES / "teasel_twist.csv", ("Twist", "Mind"))
+    assert short[0].split() == ["Works?", "No"]
+    assert short[1].startswith("Flat?      Not flat: likely ")
+    assert short[-1].startswith("Twist      (wind) 2")
+    assert short[-1].endswith("toe-left and heel-right high")
+
+
+def test_samples_are_copied_into_a_new_folder_only(tmp_path: Path) -> None:
+    ran = lapping("demo", "--copy", "mine", folder=tmp_path)
+    assert (ran.returncode, ran.stderr) == (0, "")
+    copied = {path.name: path.read_bytes() for path in (tmp_path / "mine").iterdir()}
+    assert copied == {path.name: path.read_bytes() for path in SAMPLES.iterdir()}
+    (tmp_path / "mine" / "clover_passes.csv").write_text("my own numbers")
+    ran = lapping("demo", "--copy", "mine", folder=tmp_path)
+    assert ran.returncode == 2
+    assert (
+        ran.stderr == "mine is already there; name a new folder, nothing was copied\n"
+    )
+    assert (tmp_path / "mine" / "clover_passes.csv").read_text() == "my own numbers"
+
+
+def test_a_folder_that_cannot_be_made(tmp_path: Path) -> None:
+    (tmp_path / "file").touch()
+    with pytest.raises(BadInput, match=r"cannot be copied there \("):
+        demo.copy_samples(tmp_path / "file" / "mine")
+
+
+def test_an_installation_without_samples(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    package = tmp_path / "lapping"
+    monkeypatch.setattr(demo, "files", lambda name: tmp_path / name)
+    with pytest.raises(BadInput, match="did not come with this installation"):
+        demo.samples_folder()
+    (package / demo.FOLDER).mkdir(parents=True)
+    assert demo.samples_folder() == package / demo.FOLDER
