@@ -22,7 +22,7 @@ NEITHER = 0.0
 NO_PLACE = -1
 
 SMALLEST_PIVOT = 1e-11
-FEWEST_EXCHANGES = 60
+MOST_EXCHANGES = 60
 """Float exchanges tried before whole numbers take over; 5 to 20 are usual."""
 
 
@@ -186,7 +186,7 @@ def exchange(values: Values, reference: Reference, within: float) -> Extremes | 
 
     Gives the extremes about the last planes, or None when rounding stood in the way.
     """
-    for _ in range(FEWEST_EXCHANGES):
+    for _ in range(MOST_EXCHANGES):
         found = values.extremes(reference.slope_u, reference.slope_v)
         top_place, top, bottom_place, bottom = found
         over = top - reference.level - reference.half

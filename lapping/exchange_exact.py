@@ -22,11 +22,11 @@ Row = tuple[int, int, int, int]
 
 def exchange_exactly(
     candidates: Sequence[Member],
-) -> tuple[list[Member], tuple[float, float, float, float]]:
-    """Give the four members that hold the planes apart, and the planes.
+) -> tuple[list[Member], list[float], tuple[float, float, float, float]]:
+    """Give the four members that hold the planes apart, their weights, and the planes.
 
-    The planes are level, slope_u, slope_v and half the distance, which is at least 0.
-    The candidates must not all lie on one line.
+    The weights of each side sum to 1. The planes are level, slope_u, slope_v and half
+    the distance, which is at least 0. The candidates must not all lie on one line.
     """
     far = max(max(abs(m.u), abs(m.v)) for m in candidates)
     steep = max(abs(m.value) for m in candidates)
@@ -61,9 +61,10 @@ def exchange_exactly(
         basis[_leaves(inverse, basis, rows[enters])] = enters
     level, slope_u, slope_v, half = (p / scale for p in plane)
     members = [STOP if j == stop else candidates[j] for j in basis]
+    weights = [2 * inverse[3][j] / scale for j in range(4)]
     step = 1.0 / per_value
     tilt = per_place / per_value
-    return members, (level * step, slope_u * tilt, slope_v * tilt, half * step)
+    return members, weights, (level * step, slope_u * tilt, slope_v * tilt, half * step)
 
 
 def _leaves(inverse: list[list[int]], basis: list[int], row: Row) -> int:

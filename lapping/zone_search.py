@@ -63,7 +63,8 @@ def solve(values: Values, reference: Reference, span: float, rounding: float) ->
 def _solve_exactly(values: Values, slopes: tuple[float, float], within: float) -> Zone:
     tried = {(m.place, m.side): m for m in values.some(*slopes)}
     for _ in range(ROUNDS):
-        members, (level, slope_u, slope_v, half) = exchange_exactly([*tried.values()])
+        members, weights, planes = exchange_exactly([*tried.values()])
+        level, slope_u, slope_v, half = planes
         found = values.extremes(slope_u, slope_v)
         top = (found.top_place, TOP)
         bottom = (found.bottom_place, BOTTOM)
@@ -76,11 +77,10 @@ def _solve_exactly(values: Values, slopes: tuple[float, float], within: float) -
             break
         tried.update((key, values.member(*key)) for key in missed)
     held = STOP not in members
-    weights, proved = weigh(members)
     return Zone(
         members if held else [],
-        weights,
-        proved,
+        weights if held else [],
+        2 * half if held else 0.0,
         slope_u,
         slope_v,
         found.top,

@@ -126,6 +126,12 @@ def test_a_place_that_every_plane_can_follow_needs_no_bound() -> None:
     )
 
 
+def test_readings_repeated_at_one_spot() -> None:
+    """By hand: at one spot the zone is the range, 1 to 8 - 0 at the least and most."""
+    got = feeler_bracket([4, 4, 4], [9, 9, 9], [0, 3, 1], [2, 8, 2])
+    assert got == Bracket(lower_um=1.0, upper_um=8.0, upper_is="exact")
+
+
 def test_only_lower_bounds_say_nothing() -> None:
     got = feeler_bracket([0, 9, 9, 0], [0, 0, 3, 3], [1, 2, 3, 9], [INF] * 4)
     assert got == Bracket(lower_um=0.0, upper_um=None, upper_is="exact")

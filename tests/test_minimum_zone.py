@@ -12,15 +12,16 @@ from hypothesis import given
 from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 
+from lapping import exchange as exchange_module
 from lapping import minimum_zone_many as many_module
 from lapping import zone_search
 from lapping.errors import TooFewReadings
-from lapping.exchange import BOTTOM, STOP, TOP, Member, weigh
+from lapping.exchange import BOTTOM, STOP, TOP, Member, Reference, weigh
 from lapping.exchange_exact import exchange_exactly
 from lapping.minimum_zone import MinimumZone, minimum_zone
 from lapping.minimum_zone_many import minimum_zone_many
 from lapping.planes import least_squares, levelled
-from lapping.zone_of_heights import spread, zone_of
+from lapping.zone_of_heights import PlainHeights, spread, zone_of
 from tests.test_planes import GIRTH, TALL, VOLUME, square_grid
 from tests.zone_oracles import KINDS, Column, hard_set, zone_by_linear_program
 
@@ -301,6 +302,69 @@ def test_whole_numbers_find_the_same(
         assert_allclose(zone.width_um, width, atol=1e-11)
 
 
+@pytest.mark.parametrize("kind", ["clusters", "nearly one line", "two far ends"])
+def test_nearly_degenerate_sets_are_proved(kind: str) -> None:
+    """Here floats fail now and then, and whole numbers answer in their place."""
+    rng = np.random.default_rng(14)
+    for _ in range(60):
+        n = int(rng.integers(4, 100))
+        along, across = rng.uniform(0, 250, n), rng.uniform(0, 60, n)
+        height = rng.normal(size=n)
+        if kind == "clusters":
+            along = np.round(along / 250) * 250 + 1e-6 * rng.normal(size=n)
+            across = np.round(across / 60) * 60 + 1e-6 * rng.normal(size=n)
+        if kind == "nearly one line":
+            across = 0.2 * along + 1e-8 * rng.normal(size=n)
+        if kind == "two far ends":
+            along = np.append(100 + 1e-4 * rng.normal(size=n - 2), (0, 250))
+        span = np.ptp(height)
+        zone = minimum_zone(along, across, height)
+        assert 0.0 <= zone.gap_um <= PROVED * span
+        many = minimum_zone_many(along, across, [height, -height])
+        assert_allclose(many, zone.width_um, atol=PROVED * span)
+
+
+def test_exchanges_that_get_nowhere_are_given_up(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """No safe pivot, and too many exchanges, both lead to whole numbers."""
+    columns = hard_set("random", np.random.default_rng(15))
+    width = minimum_zone(*columns).width_um
+    for name, value in (("SMALLEST_PIVOT", 1e9), ("MOST_EXCHANGES", 1)):
+        with monkeypatch.context() as patch:
+            patch.setattr(exchange_module, name, value)
+            assert_allclose(minimum_zone(*columns).width_um, width)
+
+
+def test_second_member_without_a_safe_pivot(monkeypatch: pytest.MonkeyPatch) -> None:
+    enter = exchange_module.Reference.enter
+    calls = []
+
+    def fails_later(self: Reference, member: Member, outside: float) -> bool:
+        calls.append(member)
+        return len(calls) % 3 != 0 and enter(self, member, outside)
+
+    for seed in range(12):
+        columns = hard_set("random", np.random.default_rng(seed))
+        width = minimum_zone(*columns).width_um
+        with monkeypatch.context() as patch:
+            patch.setattr(exchange_module.Reference, "enter", fails_later)
+            assert_allclose(minimum_zone(*columns).width_um, width, atol=1e-11)
+    assert calls
+
+
+def test_whole_numbers_take_in_what_was_not_tried(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """A few places first, then those that stick out, until none does."""
+    along, across, height = hard_set("random", np.random.default_rng(16))
+    width = minimum_zone(along, across, height).width_um
+    every = PlainHeights.some
+    monkeypatch.setattr(PlainHeights, "some", lambda *a: every(*a)[:8])
+    monkeypatch.setattr(zone_search, "exchange", lambda *_: None)
+    assert_allclose(minimum_zone(along, across, height).width_um, width)
+
+
 def test_whole_numbers_end_without_the_worst_value(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
@@ -313,7 +377,8 @@ def test_whole_numbers_end_without_the_worst_value(
         for i in range(rows.shape[1])
         for side in (TOP, BOTTOM)
     ]
-    _, (_, _, _, half) = exchange_exactly(members)
+    _, weights, (_, _, _, half) = exchange_exactly(members)
+    assert_allclose(sum(weights), 2)
     zone = zone_of(rows, frame.rounding_um)
     assert_allclose(2 * half, zone.top - zone.bottom, atol=1e-11)
 
@@ -354,7 +419,7 @@ def test_weights_of_members_that_hold_nothing() -> None:
     a, b, c = (Member(i, TOP, float(i), float(i * i), 0.0) for i in range(3))
     assert weigh([a, b, c, STOP]) == ([], 0.0)
     assert weigh([a, b, c, a._replace(side=TOP)]) == ([], 0.0)
-    assert weigh([a, b, c, Member(3, TOP, 1.0, 0.5, 0.0)]) == ([], 0.0)
+    assert weigh([a, b, c, Member(3, BOTTOM, 9.0, -9.0, 0.0)]) == ([], 0.0)
 
 
 SLOPE = st.floats(-5, 5)
@@ -442,6 +507,13 @@ def test_many_hand_over_what_they_cannot_prove(
     got = minimum_zone_many(along, across, trials)
     monkeypatch.setattr(many_module, "PASSES", 0)
     assert_allclose(minimum_zone_many(along, across, trials), got, rtol=1e-12)
+
+
+@pytest.mark.parametrize("n", [1, 2, 3])
+def test_many_with_few_places_are_flat(n: int) -> None:
+    trials = np.random.default_rng(17).normal(size=(50, n))
+    got = minimum_zone_many([0, 250, 30][:n], [0, 10, 60][:n], trials)
+    assert_allclose(got, 0.0, atol=1e-14)
 
 
 def test_many_refuse_what_they_cannot_use() -> None:
