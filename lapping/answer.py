@@ -16,6 +16,7 @@ from lapping.heights import Heights
 from lapping.methods.combine import combine
 from lapping.methods.dial import take_dial
 from lapping.methods.feeler import sure_bounds, take_feeler
+from lapping.methods.taken import Taken
 from lapping.minimum_zone import MinimumZone, minimum_zone
 from lapping.planes import LeastSquares, least_squares
 from lapping.readings import ReadingSet, too_few_places
@@ -81,10 +82,10 @@ def answer(sets: Sequence[ReadingSet], *, target_um: float | None = None) -> Ans
     where there is none.
     """
     face = _one_face(sets)
-    taken = combine(
-        face,
-        [take_dial(s) if s.method == "dial" else take_feeler(s) for s in sets],
-    )
+    # First of all, because leaves that contradict each other have no surface.
+    bracket = _bracket(sets)
+    parts = [take_dial(s) if s.method == "dial" else take_feeler(s) for s in sets]
+    taken = combine(face, parts)
     own = [s.target_um for s in sets if s.target_um is not None]
     given = target_um if target_um is not None else (min(own) if own else None)
     target = BS_3623_UM if given is None else given
@@ -98,8 +99,9 @@ def answer(sets: Sequence[ReadingSet], *, target_um: float | None = None) -> Ans
     zone = minimum_zone(*columns)
     surface = infer_surface(face, taken.observations)
     unseen = unseen_shapes(face, taken.observations)
-    floor = noise_floor(taken)
-    likely = likely_flatness(surface, zone, floor, unseen=unseen)
+    floor = noise_floor(face, taken)
+    tied = [_bounded(surface, part) for part in parts] if unseen else []
+    likely = likely_flatness(surface, zone, floor, tied=tied)
     working = works(surface, target)
     probability = likely.chance_within(target)
     shown = places_shown(surface, sets)
@@ -109,12 +111,14 @@ def answer(sets: Sequence[ReadingSet], *, target_um: float | None = None) -> Ans
         surface.grid, level.residual_um[p:], surface.sd_um[p:], shown=shown
     )
     known = np.concatenate([np.ones(p, dtype=np.bool_), shown])
-    resting = rest(
-        face,
-        surface.along_mm[known],
-        surface.across_mm[known],
-        surface.mean_um[known],
-    )
+    resting = None
+    if not unseen:
+        resting = rest(
+            face,
+            surface.along_mm[known],
+            surface.across_mm[known],
+            surface.mean_um[known],
+        )
     return Answer(
         sets=tuple(sets),
         face=face,
@@ -126,7 +130,7 @@ def answer(sets: Sequence[ReadingSet], *, target_um: float | None = None) -> Ans
         unseen=unseen,
         likely=likely,
         floor=floor,
-        bracket=_bracket(sets),
+        bracket=bracket,
         form=form_of(surface, unseen),
         high_spots=high,
         low_spots=low,
@@ -142,6 +146,18 @@ def answer(sets: Sequence[ReadingSet], *, target_um: float | None = None) -> Ans
         not_seen=not_seen(surface, sets, unseen, shown),
         warnings=_warnings(sets, taken.warnings),
     )
+
+
+def _bounded(surface: Surface, part: Taken) -> NDArray[np.intp]:
+    """Give which places one set of readings bounds both from below and from above."""
+    obs, p = part.observations, surface.places
+    tells = np.isfinite(obs.low_um) & np.isfinite(obs.high_um)
+    at = obs.weights[tells].any(axis=0)
+    own = set(zip(obs.along_mm[at].tolist(), obs.across_mm[at].tolist(), strict=True))
+    all_places = zip(
+        surface.along_mm[:p].tolist(), surface.across_mm[:p].tolist(), strict=True
+    )
+    return np.array([i for i, at in enumerate(all_places) if at in own], dtype=np.intp)
 
 
 def _touches(

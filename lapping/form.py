@@ -60,14 +60,16 @@ def unseen_shapes(face: Face, obs: Observations) -> tuple[str, ...]:
     """Name the bows and twist that the readings cannot see, whatever their values.
 
     From the null space of what the readings see of plane, form and free unknowns: a
-    shape is unseen if some mixture with it changes no reading.
+    shape is unseen if some mixture with it changes no reading. A bound on one side
+    counts for nothing: it lets a shape grow without end on the other.
     """
+    tells = np.isfinite(obs.low_um) & np.isfinite(obs.high_um)
     form = obs.weights @ form_terms(face, obs.along_mm, obs.across_mm)
     plane = obs.weights @ plane_terms(face, obs.along_mm, obs.across_mm)
     free = obs.unknowns[:, np.isinf(obs.unknown_u)]
-    columns = np.column_stack([form, plane, free])
+    columns = np.column_stack([form, plane, free])[tells]
     _, size, rows = np.linalg.svd(columns, full_matrices=True)
-    rank = int(np.sum(size > SEEN * size[0]))
+    rank = int(np.sum(size > SEEN * size.max(initial=0.0)))
     null = rows[rank:, :3]
     return tuple(
         name for i, name in enumerate(NAMES) if np.abs(null[:, i]).max(initial=0) > SEEN

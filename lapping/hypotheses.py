@@ -117,6 +117,9 @@ def posterior_weights(weighed: Weighed, places: int) -> Array:
     """Give the weight of each length, noise level and amplitude; they sum to one."""
     prior = np.exp(-0.5 * (np.log(LENGTHS / LENGTH_MIDDLE) / LENGTH_SPREAD) ** 2)
     log_like = weighed.log_like
+    if places < PRIOR_HOLDS_BELOW:
+        # Each length for itself: far behind the best, all of its weights would be 0.
+        log_like = log_like - log_like.max(axis=(1, 2), keepdims=True)
     weight = np.exp(TRUST / (TRUST + places) * (log_like - log_like.max()))
     weight *= weighed.noise_prior[:, None] * AMPLITUDES / (1 + AMPLITUDES**2)
     if places < PRIOR_HOLDS_BELOW:

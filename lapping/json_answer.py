@@ -38,7 +38,11 @@ def to_json(answer: Answer) -> Json:
         "working": {
             "verdict": answer.working_verdict,
             "zones": [
-                {"zone": z.zone, "height_um": z.height_um, "u_um": z.u_um}
+                {
+                    "zone": z.zone,
+                    "height_um": None if answer.unseen else z.height_um,
+                    "u_um": None if answer.unseen else z.u_um,
+                }
                 for z in answer.working.zones
             ],
         },

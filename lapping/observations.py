@@ -30,6 +30,10 @@ class Observations:
     one. A reading with ``low_um`` < ``high_um`` is an interval, ``value_um`` then
     being only where to start; ``u_um`` is its noise, or for an interval the standard
     uncertainty of its two ends. Infinite ends mean no bound.
+
+    ``reference_u_um`` is how well the form of the plate or bed that all was read on is
+    known, see `reference_u_um`. It is no unknown to be solved for: nothing in the
+    readings tells the plate from the face.
     """
 
     along_mm: Column
@@ -42,6 +46,7 @@ class Observations:
     unknowns: NDArray[np.float64]
     unknown_u: NDArray[np.float64]
     noise_doubt: float
+    reference_u_um: float
 
     def __post_init__(self) -> None:
         """Copy the arrays and check that they agree in shape."""
@@ -86,18 +91,11 @@ def form_terms(
     return np.stack([a * a, c * c, a * c], axis=1)
 
 
-def reference_unknowns(
-    face: Face,
-    along_mm: NDArray[np.float64],
-    across_mm: NDArray[np.float64],
-    flatness_um: float | None,
-) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Give the shapes that a plate of stated flatness may add, and how large each is.
+def reference_u_um(flatness_um: float | None) -> float:
+    """Give the standard uncertainty of each form coefficient of a plate.
 
-    The plate's two bows and its twist, each with a standard uncertainty of a quarter
-    of the stated flatness, so that all three together stay within it about 95 times
-    in a hundred; a convention of this program.
+    A plate of stated flatness may add two bows and a twist. Each is given a quarter of
+    the stated flatness, so that all three together stay within it about 95 times in a
+    hundred; a convention of this program.
     """
-    if flatness_um is None or flatness_um == 0:
-        return np.zeros((along_mm.size, 0)), np.zeros(0)
-    return form_terms(face, along_mm, across_mm), np.full(3, flatness_um / 4)
+    return 0.0 if flatness_um is None else flatness_um / 4

@@ -170,6 +170,8 @@ def _spots(face: Face, found: tuple[Spot, ...]) -> str:
 
 def _rests(answer: Answer) -> str:
     resting = answer.rest
+    if answer.unseen:
+        return "cannot tell, see what was not seen"
     if resting is None:
         return "cannot tell: no readings on all sides of the middle"
     words = dict.fromkeys(place_words(answer.face, a, c) for a, c in answer.touches_mm)

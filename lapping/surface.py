@@ -28,7 +28,7 @@ from lapping.kriging import (
     krige,
     matern52,
 )
-from lapping.observations import Observations, plane_terms
+from lapping.observations import Observations, form_terms, plane_terms
 
 Array = NDArray[np.float64]
 
@@ -111,6 +111,8 @@ def infer_surface(
             moved = krige(cell.modes, cell.amplitude_um, rows, seen[i], plane)
             mean += n / draws * moved[0]
             parts.append(surfaces + moved[1:])
+    plate = obs.reference_u_um * rng.standard_normal((draws, 3))
+    drawn = np.concatenate(parts) + plate @ form_terms(face, along, across).T
     return Surface(
         face=face,
         grid=grid,
@@ -118,7 +120,7 @@ def infer_surface(
         along_mm=along,
         across_mm=across,
         mean_um=mean,
-        draws_um=np.concatenate(parts),
+        draws_um=drawn,
         length_scale_mm=face.length_mm
         * float(np.exp(weight.sum(axis=(1, 2)) @ np.log(LENGTHS))),
     )

@@ -212,7 +212,7 @@ def one_face(cell: Cell, seed: int) -> Outcome:
     surface = infer_surface(face, taken.observations)
     h = taken.heights
     measured = minimum_zone(h.along_mm, h.across_mm, h.height_um)
-    likely = likely_flatness(surface, measured, noise_floor(taken))
+    likely = likely_flatness(surface, measured, noise_floor(face, taken))
     fine = metal_grid(face, 1500)
     true = minimum_zone(
         fine.along_mm, fine.across_mm, shape(fine.along_mm, fine.across_mm)

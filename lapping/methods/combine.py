@@ -22,19 +22,28 @@ def combine(face: Face, sets: Sequence[Taken]) -> Taken:
     """
     if len(sets) == 1:
         return sets[0]
+    parts = [taken.observations for taken in sets]
     places: dict[tuple[float, float], int] = {}
-    for taken in sets:
-        for place in _places(taken):
+    for obs in parts:
+        for place in _places(obs):
             places.setdefault(place, len(places))
     along, across = np.array(list(places)).T
-    parts = [taken.observations for taken in sets]
     weights = []
-    for taken, obs in zip(sets, parts, strict=True):
+    for obs in parts:
         laid = np.zeros((obs.value_um.size, len(places)))
-        laid[:, [places[place] for place in _places(taken)]] = obs.weights
+        laid[:, [places[place] for place in _places(obs)]] = obs.weights
         weights.append(laid)
-    plane = plane_terms(face, along, across)
+    plane, form = (terms(face, along, across) for terms in (plane_terms, form_terms))
     seats = [w @ plane for w in weights[1:]]
+    least = min(o.reference_u_um for o in parts)
+    base = [o.reference_u_um for o in parts].index(least)
+    # The best plate's own form is the doubt of all; each other plate may differ from
+    # it, and how far shows where the sets overlap.
+    plates = [w @ form[:, : 0 if i == base else 3] for i, w in enumerate(weights)]
+    plate_u = [
+        np.full(block.shape[1], np.hypot(o.reference_u_um, least))
+        for o, block in zip(parts, plates, strict=True)
+    ]
     joined = Observations(
         along_mm=along,
         across_mm=across,
@@ -44,30 +53,32 @@ def combine(face: Face, sets: Sequence[Taken]) -> Taken:
         low_um=np.concatenate([o.low_um for o in parts]),
         high_um=np.concatenate([o.high_um for o in parts]),
         unknowns=_blocks(
-            [o.unknowns for o in parts], [np.zeros((len(weights[0]), 0)), *seats]
+            [o.unknowns for o in parts],
+            plates,
+            [np.zeros((len(weights[0]), 0)), *seats],
         ),
         unknown_u=np.concatenate(
-            [o.unknown_u for o in parts] + [np.full(3, np.inf) for _ in seats]
+            [o.unknown_u for o in parts] + plate_u + [np.full(3, np.inf) for _ in seats]
         ),
         noise_doubt=max(o.noise_doubt for o in parts),
+        reference_u_um=least,
     )
     return Taken(
         observations=joined,
-        heights=_heights(face, sets, places),
+        heights=_heights(face, sets),
         repeatability_um=max(t.repeatability_um for t in sets),
         warnings=tuple(dict.fromkeys(w for t in sets for w in t.warnings)),
     )
 
 
-def _places(taken: Taken) -> list[tuple[float, float]]:
-    obs = taken.observations
-    return list(zip(obs.along_mm.tolist(), obs.across_mm.tolist(), strict=True))
+def _places(of: Observations | Heights) -> list[tuple[float, float]]:
+    return list(zip(of.along_mm.tolist(), of.across_mm.tolist(), strict=True))
 
 
-def _blocks(own: list[Array], seats: list[Array]) -> Array:
-    """Lay each set's own unknowns, then each set's seating, in columns of its rows."""
+def _blocks(*groups: list[Array]) -> Array:
+    """Lay the unknowns of each set, group by group, in columns of its own rows."""
     columns = []
-    for group in (own, seats):
+    for group in groups:
         for i, block in enumerate(group):
             above = sum(len(b) for b in group[:i])
             below = sum(len(b) for b in group[i + 1 :])
@@ -75,20 +86,13 @@ def _blocks(own: list[Array], seats: list[Array]) -> Array:
     return np.concatenate(columns, axis=1)
 
 
-def _heights(
-    face: Face, sets: Sequence[Taken], places: dict[tuple[float, float], int]
-) -> Heights:
+def _heights(face: Face, sets: Sequence[Taken]) -> Heights:
     """Average the sets place by place, each moved onto the first one's datum."""
     parts = [taken.heights for taken in sets]
-    spot = np.concatenate(
-        [
-            [
-                places[p]
-                for p in zip(h.along_mm.tolist(), h.across_mm.tolist(), strict=True)
-            ]
-            for h in parts
-        ]
-    )
+    # Many readings are averaged over cells for the equations, not for the heights.
+    places: dict[tuple[float, float], int] = {}
+    spots = [places.setdefault(p, len(places)) for h in parts for p in _places(h)]
+    spot = np.array(spots)
     value = np.concatenate([h.height_um for h in parts])
     weight = np.concatenate([h.u_um for h in parts]) ** -2.0
     owner = np.repeat(np.arange(len(parts)), [len(h) for h in parts])

@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from lapping.face import Face
 from lapping.heights import Heights
 from lapping.methods.taken import Taken
-from lapping.observations import Observations, reference_unknowns
+from lapping.observations import Observations, reference_u_um
 from lapping.readings import DialReading, ReadingSet
 
 STATED_DOUBT = 0.2
@@ -59,15 +59,11 @@ def take_dial(readings: ReadingSet) -> Taken:
         rows_u, spot = u / np.sqrt(share), np.arange(share.size)
     weights = np.zeros((value.size, along.size))
     weights[np.arange(value.size), spot] = 1.0
-    shapes, unknown_u = reference_unknowns(
-        readings.face, along, across, readings.reference_flatness_um
-    )
-    unknowns = weights @ shapes
+    unknowns, unknown_u = np.zeros((value.size, 0)), np.zeros(0)
     warnings = []
     if drift_um is not None:
         # Left free, so that what the rereading cannot settle stays in the doubt.
-        unknowns = np.column_stack([unknowns, order])
-        unknown_u = np.append(unknown_u, np.inf)
+        unknowns, unknown_u = order[:, None], np.full(1, np.inf)
         if abs(drift_um) > 2 * 2**0.5 * u:
             warnings.append(
                 f"The indicator drifted {drift_um:+.3g} µm from the first reading to "
@@ -85,6 +81,7 @@ def take_dial(readings: ReadingSet) -> Taken:
             unknowns=unknowns,
             unknown_u=unknown_u,
             noise_doubt=doubt,
+            reference_u_um=reference_u_um(readings.reference_flatness_um),
         ),
         heights=heights,
         repeatability_um=u,

@@ -11,10 +11,13 @@ from lapping.errors import TooFewReadings
 from lapping.face import Face
 from lapping.heights import Heights
 from lapping.methods.taken import Taken
-from lapping.observations import Observations, plane_terms, reference_unknowns
+from lapping.observations import Observations, plane_terms, reference_u_um
 from lapping.readings import FeelerReading, ReadingSet
 
 Array = NDArray[np.float64]
+
+LEAST_SHARE = 0.01
+"""The least uncertainty of a leaf, as a share of the usual step between leaves."""
 
 
 def take_feeler(readings: ReadingSet) -> Taken:
@@ -40,14 +43,13 @@ def take_feeler(readings: ReadingSet) -> Taken:
     # A spot without a lower bound starts half a usual interval under its upper one.
     half = np.where(bounded, high - np.where(bounded, low, high), usual) / 2
     middle = high - half
-    leaf_u = readings.leaf_tolerance_um / 3**0.5
+    # No leaf is without error, and a bound without any leaves nothing to weigh.
+    least = LEAST_SHARE * (usual or float(np.ptp(high)) or readings.step_um)
+    leaf_u = max(readings.leaf_tolerance_um / 3**0.5, least)
     ends_u = leaf_u * np.sqrt(
         [max(r.goes_leaves, r.stops_leaves, 1) for r in rows], dtype=np.float64
     )
     seats = _seatings(face, rows)
-    shapes, sizes = reference_unknowns(
-        face, along, across, readings.reference_flatness_um
-    )
     u = np.maximum(half / 3**0.5, ends_u)
     count = np.bincount(spot)
     return Taken(
@@ -59,9 +61,10 @@ def take_feeler(readings: ReadingSet) -> Taken:
             u_um=ends_u,
             low_um=low,
             high_um=high,
-            unknowns=np.column_stack([weights @ shapes, seats]),
-            unknown_u=np.append(sizes, np.full(seats.shape[1], np.inf)),
+            unknowns=seats,
+            unknown_u=np.full(seats.shape[1], np.inf),
             noise_doubt=0.0,
+            reference_u_um=reference_u_um(readings.reference_flatness_um),
         ),
         heights=Heights(
             along_mm=along,
