@@ -46,7 +46,7 @@ class Observations:
     unknowns: NDArray[np.float64]
     unknown_u: NDArray[np.float64]
     noise_doubt: float
-    reference_u_um: float
+    reference_u_um: float = 0.0
 
     def __post_init__(self) -> None:
         """Copy the arrays and check that they agree in shape."""

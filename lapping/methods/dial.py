@@ -16,7 +16,7 @@ STATED_DOUBT = 0.2
 STEP_DOUBT = 0.4
 """The same where only the smallest step typed is known."""
 EQUATIONS = 300
-"""More readings than this are averaged, over cells of a mesh if need be, for the surface;
+"""More readings than this are averaged for the surface, over cells of a mesh if need be;
 the least squares and minimum zone planes still use every place."""
 STEP_COUNTS_AS = 2
 """How many repeats the smallest step is worth beside real repeats."""
