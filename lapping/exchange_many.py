@@ -14,40 +14,37 @@ Column = NDArray[np.float64]
 Places = NDArray[np.intp]
 Bools = NDArray[np.bool_]
 
+NO_PIVOT = 1e-250
+"""Stands for a pull under which no member may leave: its ratio is never the least."""
+NO_WEIGHT = 1e-30
+FOUR = np.arange(4)[:, None]
+
 
 class References(NamedTuple):
     """The references of t trials; see `lapping.exchange.Reference` for the meaning.
 
-    Shapes: columns (4, 4, t), the member first; planes (4, t), as level, slope_u,
-    slope_v, half; member and side (4, t).
+    ``block`` has shape (5, 4, t): the columns of the four members, then the planes as
+    level, slope_u, slope_v and half. ``code`` of shape (4, t) is 2·place of each
+    member, 1 more on the top side.
     """
 
-    columns: Column
-    planes: Column
-    member: Places
-    side: Column
+    block: Column
+    code: Places
 
     def take(self, at: Places) -> References:
         """Copy some of them."""
-        return References(
-            self.columns.take(at, axis=2),
-            self.planes.take(at, axis=1),
-            self.member.take(at, axis=1),
-            self.side.take(at, axis=1),
-        )
+        return References(self.block.take(at, axis=2), self.code.take(at, axis=1))
 
     def put(self, at: Places, some: References) -> None:
         """Copy some of them back."""
-        for whole, part in zip(self, some, strict=True):
-            whole[..., at] = part
+        self.block[:, :, at] = some.block
+        self.code[:, at] = some.code
 
     def join(self, more: References) -> References:
         """Put more of them after these."""
         return References(
-            np.concatenate((self.columns, more.columns), axis=2),
-            np.concatenate((self.planes, more.planes), axis=1),
-            np.concatenate((self.member, more.member), axis=1),
-            np.concatenate((self.side, more.side), axis=1),
+            np.concatenate((self.block, more.block), axis=2),
+            np.concatenate((self.code, more.code), axis=1),
         )
 
 
@@ -75,7 +72,8 @@ def first_references(
     area = np.where(wide, np.where(swap, -far_right, far_left), 1.0)
     spot = places[:, third]
     corners = (high, low, spot)
-    inverse = np.empty((4, 4, trials))
+    block = np.empty((5, 4, trials))
+    inverse = block[:4]
     for j in range(3):
         (_, (pu, pv), (qu, qv)) = (corners[(j + k) % 3] for k in range(3))
         inverse[j] = pu * qv - qu * pv, pv - qv, qu - pu, np.zeros(trials)
@@ -85,14 +83,14 @@ def first_references(
     member = np.stack((top, bottom, third, fourth))
     value = heights[member, row]
     rise = value[3] - (share * value[:3]).sum(axis=0)
-    planes = (inverse[:3] * value[:3, None]).sum(axis=0)
+    block[4] = (inverse[:3] * value[:3, None]).sum(axis=0)
     side = np.empty((4, trials))
     side[3] = np.where(rise > 0, TOP, BOTTOM)
     side[:3] = np.where(share > 0, -side[3], side[3])
     inverse[:3] *= side[:3, None]
     inverse[3] = -inverse[:3].sum(axis=0)
     inverse[3, 3] = 1.0
-    references = References(inverse, planes, member, side)
+    references = References(block, 2 * member + (side > 0))
     enter(references, places, fourth, side[3].copy(), np.abs(rise))
     return references, wide
 
@@ -121,35 +119,39 @@ def enter(
     outside: Column,
 ) -> None:
     """Take one member into each trial's reference and let one go, in place."""
-    columns, planes, member, sides = references
+    block, code = references
+    columns = block[:4]
     row = np.arange(place.size)
     u, v = places.take(place, axis=1) * side
-    pull = columns[:, 0] * side
-    pull += columns[:, 1] * u
-    pull += columns[:, 2] * v
-    pull += columns[:, 3]
-    may = pull > SMALLEST_PIVOT
-    ratio = np.divide(columns[:, 3], pull, out=np.full(pull.shape, np.inf), where=may)
+    pull = np.empty((5, place.size))
+    pulls = pull[:4]
+    np.multiply(columns[:, 0], side, out=pulls)
+    pulls += columns[:, 1] * u
+    pulls += columns[:, 2] * v
+    pulls += columns[:, 3]
+    # The planes move as a fifth member would.
+    np.negative(outside, out=pull[4])
+    safe = np.where(pulls > SMALLEST_PIVOT, pulls, NO_PIVOT)
+    ratio = np.maximum(columns[:, 3], NO_WEIGHT) / safe
     second, fourth = ratio[1] < ratio[0], ratio[3] < ratio[2]
     back = np.minimum(ratio[2], ratio[3]) < np.minimum(ratio[0], ratio[1])
     leaves = np.where(back, 2 + fourth, second + 0)
     pivot = pull[leaves, row]
-    column = columns[leaves, :, row].T / pivot
+    spots = leaves * (4 * place.size) + row
+    column = block.reshape(-1).take(spots + place.size * FOUR) / pivot
     # With 1 less the member that leaves becomes the column itself, as it should.
     pull[leaves, row] = pivot - 1.0
-    columns -= pull[:, None] * column
-    planes += outside * column
-    member[leaves, row] = place
-    sides[leaves, row] = side
+    block -= pull[:, None] * column
+    code[leaves, row] = 2 * place + (side > 0)
 
 
-def proofs(references: References, value: Column, places: Column) -> Column:
+def proofs(code: Places, value: Column, places: Column) -> Column:
     """Work out afresh what each trial's reference proves; NaN where it proves nothing.
 
     ``value`` has shape (4, t), the members' heights. Twin of `lapping.exchange.weigh`.
     """
-    side = references.side
-    u, v = places[:, references.member]
+    side = np.where(code % 2 == 1, TOP, BOTTOM)
+    u, v = places[:, code // 2]
     u, v = u - u[0], v - v[0]
     weight = np.empty_like(side)
     weight[1] = side[1] * (u[2] * v[3] - u[3] * v[2])

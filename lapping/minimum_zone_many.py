@@ -160,17 +160,18 @@ def _pass(state: State, places: Column, answers: Answers) -> State:
     """Search all trials once, put the finished ones aside, move the others on."""
     if state.slot.size < PACKED * state.heights.shape[1]:
         state = state.packed()
-    planes = state.references.planes
+    planes = state.references.block[4]
     top_place, top, bottom_place, bottom = _search(state, places)
     over = top - planes[0] - planes[3]
     under = planes[0] - bottom - planes[3]
     going = np.maximum(over, under) > state.within
     going &= state.age < PASSES
     if not going.all():
-        ended = state.take(np.flatnonzero(~going))
-        answers.width[ended.trial] = (top - bottom)[~going]
-        value = state.heights[ended.references.member, ended.slot]
-        answers.proved[ended.trial] = proofs(ended.references, value, places)
+        at = np.flatnonzero(~going)
+        trial, code = state.trial.take(at), state.references.code.take(at, axis=1)
+        value = state.heights[code // 2, state.slot.take(at)]
+        answers.width[trial] = (top - bottom).take(at)
+        answers.proved[trial] = proofs(code, value, places)
         at = np.flatnonzero(going)
         state = state.take(at)
         over, under = over.take(at), under.take(at)
@@ -194,7 +195,7 @@ def _search(state: State, places: Column) -> tuple[Places, Column, Places, Colum
     """Give each trial's highest and lowest place and height, less the slopes."""
     n, slots = state.heights.shape
     slopes = np.zeros((2, slots))
-    slopes[:, state.slot] = state.references.planes[1:3]
+    slopes[:, state.slot] = state.references.block[4, 1:3]
     step = max(1, SEARCHED // n)
     parts = []
     for start in range(0, slots, step):
@@ -210,7 +211,7 @@ def _search(state: State, places: Column) -> tuple[Places, Column, Places, Colum
 
 def _outside(state: State, places: Column, place: Places, side: Column) -> Column:
     """Say how far one place of each trial lies outside its plane."""
-    level, slope_u, slope_v, half = state.references.planes
+    level, slope_u, slope_v, half = state.references.block[4]
     u, v = places.take(place, axis=1)
     value = state.heights[place, state.slot]
     gap: Column = side * (value - level - u * slope_u - v * slope_v) - half
