@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from lapping.face import Face
 from lapping.heights import Heights
 from lapping.methods.taken import Taken
-from lapping.observations import Observations, reference_u_um
+from lapping.observations import Observations, plate_u_um
 from lapping.readings import DialReading, ReadingSet
 
 STATED_DOUBT = 0.2
@@ -16,7 +16,7 @@ STATED_DOUBT = 0.2
 STEP_DOUBT = 0.4
 """The same where only the smallest step typed is known."""
 EQUATIONS = 300
-"""More readings than this are averaged for the surface, over cells of a mesh if need be;
+"""More readings than this are averaged for the surface, over a mesh if need be;
 the least squares and minimum zone planes still use every place."""
 STEP_COUNTS_AS = 2
 """How many repeats the smallest step is worth beside real repeats."""
@@ -81,7 +81,7 @@ def take_dial(readings: ReadingSet) -> Taken:
             unknowns=unknowns,
             unknown_u=unknown_u,
             noise_doubt=doubt,
-            reference_u_um=reference_u_um(readings.reference_flatness_um),
+            reference_u_um=plate_u_um(readings.reference_flatness_um),
         ),
         heights=heights,
         repeatability_um=u,
