@@ -19,6 +19,8 @@ Array = NDArray[np.float64]
 
 FORM_RATIO = 2.0
 """Standard deviation of each form coefficient over that of the residual, beforehand."""
+EMPTY = 1e-10
+"""Free columns under this share of the largest say nothing new."""
 
 
 def matern52(along_mm: Array, across_mm: Array, length_mm: float) -> Array:
@@ -80,11 +82,13 @@ def whiten(u_um: Array, bounded: Array, free: Array) -> Whitened:
     root = np.linalg.cholesky(np.diag(u_um**2) + bounded @ bounded.T)
     inverse = np.linalg.inv(root)
     white_free = inverse @ free
-    q, r = np.linalg.qr(white_free, mode="complete")
-    log_det = np.log(np.diag(root)).sum() + np.log(np.abs(np.diag(r))).sum()
+    left, size, _ = np.linalg.svd(white_free, full_matrices=True)
+    # Slopes and sticks see no offset or tilt: those columns are empty or repeat others.
+    rank = int(np.sum(size > EMPTY * size.max(initial=0.0)))
+    log_det = np.log(np.diag(root)).sum() + np.log(size[:rank]).sum()
     return Whitened(
         inverse=inverse,
-        basis=q[:, free.shape[1] :],
+        basis=left[:, rank:],
         free=white_free,
         log_det=2 * float(log_det),
     )

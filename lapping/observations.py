@@ -6,7 +6,7 @@ the seating or the reference, plus noise, equals a value or lies in an interval.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
@@ -31,9 +31,10 @@ class Observations:
     being only where to start; ``u_um`` is its noise, or for an interval the standard
     uncertainty of its two ends. Infinite ends mean no bound.
 
-    ``reference_u_um`` is how well the form of the plate or bed that all was read on is
-    known, see `reference_u_um`. It is no unknown to be solved for: nothing in the
-    readings tells the plate from the face.
+    ``reference_u_um`` (3,) is how well the bows and twist of the plate or edge that all
+    was read on are known, see `plate_u_um`. They are no unknowns to be solved for:
+    nothing in the readings tells the plate from the face. The last ``shared`` of the
+    unknowns belong to a reference that other sets of readings share.
     """
 
     along_mm: Column
@@ -46,13 +47,21 @@ class Observations:
     unknowns: NDArray[np.float64]
     unknown_u: NDArray[np.float64]
     noise_doubt: float
-    reference_u_um: float = 0.0
+    shared: int = 0
+    reference_u_um: NDArray[np.float64] = field(default_factory=lambda: np.zeros(3))
 
     def __post_init__(self) -> None:
         """Copy the arrays and check that they agree in shape."""
         for name in ("along_mm", "across_mm", "value_um", "u_um"):
             object.__setattr__(self, name, column(getattr(self, name)))
-        for name in ("weights", "low_um", "high_um", "unknowns", "unknown_u"):
+        for name in (
+            "weights",
+            "low_um",
+            "high_um",
+            "unknowns",
+            "unknown_u",
+            "reference_u_um",
+        ):
             object.__setattr__(self, name, _matrix(getattr(self, name)))
         n, p, k = self.value_um.size, self.along_mm.size, self.unknown_u.size
         if self.weights.shape != (n, p) or self.unknowns.shape != (n, k):
@@ -91,11 +100,11 @@ def form_terms(
     return np.stack([a * a, c * c, a * c], axis=1)
 
 
-def reference_u_um(flatness_um: float | None) -> float:
-    """Give the standard uncertainty of each form coefficient of a plate.
+def plate_u_um(flatness_um: float | None) -> NDArray[np.float64]:
+    """Give the standard uncertainty of each form coefficient of a plate, shape (3,).
 
     A plate of stated flatness may add two bows and a twist. Each is given a quarter of
     the stated flatness, so that all three together stay within it about 95 times in a
     hundred; a convention of this program.
     """
-    return 0.0 if flatness_um is None else flatness_um / 4
+    return np.full(3, (flatness_um or 0.0) / 4)

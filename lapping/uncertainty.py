@@ -81,7 +81,7 @@ def noise_floor(
     places = heights.along_mm, heights.across_mm
     zone = shown = minimum_zone_many(*places, noise)
     plate_u = taken.observations.reference_u_um
-    if plate_u > 0:
+    if plate_u.any():
         plate = plate_u * rng.standard_normal((trials, 3))
         shown = minimum_zone_many(*places, noise + plate @ form_terms(face, *places).T)
     return Floor(mean_um=float(zone.mean()), clear_um=float(np.quantile(shown, COVER)))

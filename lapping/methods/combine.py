@@ -35,13 +35,13 @@ def combine(face: Face, sets: Sequence[Taken]) -> Taken:
         weights.append(laid)
     plane, form = (terms(face, along, across) for terms in (plane_terms, form_terms))
     seats = [w @ plane for w in weights[1:]]
-    least = min(o.reference_u_um for o in parts)
-    base = [o.reference_u_um for o in parts].index(least)
+    base = int(np.argmin([o.reference_u_um.sum() for o in parts]))
+    least = parts[base].reference_u_um
     # The best plate's own form is the doubt of all; each other plate may differ from
     # it, and how far shows where the sets overlap.
     plates = [w @ form[:, : 0 if i == base else 3] for i, w in enumerate(weights)]
     plate_u = [
-        np.full(block.shape[1], np.hypot(o.reference_u_um, least))
+        np.hypot(o.reference_u_um, least)[: block.shape[1]]
         for o, block in zip(parts, plates, strict=True)
     ]
     joined = Observations(

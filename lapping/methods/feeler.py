@@ -11,7 +11,7 @@ from lapping.errors import TooFewReadings
 from lapping.face import Face
 from lapping.heights import Heights
 from lapping.methods.taken import Taken
-from lapping.observations import Observations, plane_terms, reference_u_um
+from lapping.observations import Observations, plane_terms, plate_u_um
 from lapping.readings import FeelerReading, ReadingSet
 
 Array = NDArray[np.float64]
@@ -64,7 +64,7 @@ def take_feeler(readings: ReadingSet) -> Taken:
             unknowns=seats,
             unknown_u=np.full(seats.shape[1], np.inf),
             noise_doubt=0.0,
-            reference_u_um=reference_u_um(readings.reference_flatness_um),
+            reference_u_um=plate_u_um(readings.reference_flatness_um),
         ),
         heights=Heights(
             along_mm=along,
