@@ -40,11 +40,12 @@ class References(NamedTuple):
         self.block[:, :, at] = some.block
         self.code[:, at] = some.code
 
-    def join(self, more: References) -> References:
-        """Put more of them after these."""
-        return References(
-            np.concatenate((self.block, more.block), axis=2),
-            np.concatenate((self.code, more.code), axis=1),
+    @classmethod
+    def join(cls, some: list[References]) -> References:
+        """Put several of them one after the other."""
+        return cls(
+            np.concatenate([references.block for references in some], axis=2),
+            np.concatenate([references.code for references in some], axis=1),
         )
 
 
@@ -57,10 +58,11 @@ def first_references(
     """
     trials = heights.shape[1]
     row = np.arange(trials)
-    high, low = places[:, top], places[:, bottom]
+    high, low = places.take(top, axis=1), places.take(bottom, axis=1)
     away = np.stack((high[1] - low[1], low[0] - high[0]))
-    line = (away * high).sum(axis=0)
-    pick = (places.T @ away - line) * heights
+    line = away[0] * high[0] + away[1] * high[1]
+    pick = np.vstack((places, np.ones(places.shape[1]))).T @ np.vstack((away, -line))
+    pick *= heights
     pick *= heights
     left, _, right, _ = ends(pick)
     far_left = (places[:, left] * away).sum(axis=0) - line

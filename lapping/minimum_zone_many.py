@@ -22,9 +22,9 @@ Column = NDArray[np.float64]
 Places = NDArray[np.intp]
 
 AT_A_TIME = 2**18
-"""Heights taken up together: few enough to stay in the processor's cache."""
-SEARCHED = 2**15
-"""Heights searched together."""
+"""Heights at work together: enough that the calls cost little beside the numbers."""
+SEARCHED = 2**16
+"""Heights searched together: few enough to stay in the processor's cache."""
 PASSES = 60
 PACKED = 0.7
 """Below this share of trials still at work the others' heights are dropped."""
@@ -60,16 +60,18 @@ class State(NamedTuple):
         heights = self.heights.take(self.slot, axis=1)
         return self._replace(slot=np.arange(self.slot.size), heights=heights)
 
-    def join(self, more: State) -> State:
-        """Put the trials of another state after these."""
-        before = self.heights.shape[1]
-        return State(
-            np.concatenate((self.trial, more.trial)),
-            np.concatenate((self.within, more.within)),
-            np.concatenate((self.age, more.age)),
-            np.concatenate((self.slot, more.slot + before)),
-            np.concatenate((self.heights, more.heights), axis=1),
-            self.references.join(more.references),
+    @classmethod
+    def join(cls, some: list[State]) -> State:
+        """Put the trials of several states one after the other."""
+        widths = [state.heights.shape[1] for state in some]
+        starts = np.cumsum([0, *widths[:-1]])
+        return cls(
+            np.concatenate([state.trial for state in some]),
+            np.concatenate([state.within for state in some]),
+            np.concatenate([state.age for state in some]),
+            np.concatenate([s.slot + k for s, k in zip(some, starts, strict=True)]),
+            np.concatenate([state.heights for state in some], axis=1),
+            References.join([state.references for state in some]),
         )
 
 
@@ -97,18 +99,23 @@ def minimum_zone_many(
     trials, n = heights.shape
     places = spread(levelled(along_mm, across_mm, np.zeros(n)))[:2]
     answers = Answers(np.empty(trials), np.full(trials, np.nan), np.empty(trials))
-    step = max(1, AT_A_TIME // places.shape[1])
-    state: State | None = None
+    step = max(1, SEARCHED // places.shape[1])
+    most = AT_A_TIME // places.shape[1]
+    waiting: list[State] = []
     for start in range(0, trials, step):
         part = slice(start, min(start + step, trials))
-        fresh = _begin(heights[part], places, part, answers)
-        state = fresh if state is None else state.packed().join(fresh)
-        # Trials that need many passes wait for the next part: a pass over few trials
-        # takes nearly as long as one over many.
-        while state.trial.size > step // 2:
+        waiting.append(_begin(heights[part], places, part, answers))
+        if sum(state.trial.size for state in waiting) > most:
+            state = State.join(waiting)
+            # Trials that need many passes wait for the next ones: a pass over few
+            # trials takes nearly as long as one over many.
+            while state.trial.size > most // 2:
+                state = _pass(state, places, answers)
+            waiting = [state.packed()]
+    if waiting:
+        state = State.join(waiting)
+        while state.trial.size > 0:
             state = _pass(state, places, answers)
-    while state is not None and state.trial.size > 0:
-        state = _pass(state, places, answers)
     width, proved, allowed = answers
     unproved = ~(np.abs(width - proved) <= allowed)
     for trial in np.flatnonzero(unproved).tolist():
