@@ -1,0 +1,87 @@
+"""The words round a face map: the verdict, the form, the spots, as lines that fit."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import NamedTuple
+
+from lapping.answer import Answer
+from lapping.form import Bow
+from lapping.places import place_words
+from lapping.report import COVERS, high_corners
+from lapping.spots import Spot
+from lapping.units import format_um
+
+TITLE_CHARS = 52
+
+
+class Badge(NamedTuple):
+    """A numbered spot: ``H1``, ``L2``, with ``?`` where it is doubtful."""
+
+    name: str
+    spot: Spot
+
+
+def title_lines(answer: Answer) -> list[str]:
+    """Give the verdict with the likely flatness, its interval and the target."""
+    low, high = answer.likely.interval_um
+    likely = answer.likely.likely_um
+    word = answer.verdict.capitalize()
+    if likely is None or high is None:
+        said = f"at least {low:.0f} µm, upper limit not known"
+    else:
+        said = f"likely {likely:.0f} µm ({low:.0f} to {high:.0f})"
+    lines = [f"{word}: {said}", f"target {answer.target_um:g} µm"]
+    whole = "; ".join(lines)
+    return [whole] if len(whole) <= TITLE_CHARS else lines
+
+
+def form_lines(answer: Answer) -> list[str]:
+    """Give a line for twist, one for the two bows and one for what was not seen."""
+    form, twist = answer.form, answer.form.twist
+    if twist is None:
+        said = "Twist not measured"
+    else:
+        said = f"Twist {format_um(abs(twist.um), COVERS * twist.u_um)}"
+        corners = high_corners(answer.face, twist)
+        said += f": {' and '.join(corners)} high" if corners else " (none clear)"
+    bows = "; ".join([_bow("along", form.along_bow), _bow("across", form.across_bow)])
+    lines = [said, f"Bow {bows}"]
+    if answer.unseen:
+        lines.append(f"The map cannot show {', '.join(answer.unseen)}: not seen.")
+    return lines
+
+
+def _bow(way: str, bow: Bow | None) -> str:
+    if bow is None:
+        return f"{way}: not measured"
+    size = format_um(abs(bow.um), COVERS * bow.u_um)
+    said = f"straight ({size})" if bow.shape == "straight" else f"{bow.shape} {size}"
+    return f"{way}: {said}"
+
+
+def what_line(answer: Answer) -> str:
+    """Say which face this is, how big, and from how many places."""
+    face = answer.face
+    return (
+        f"{face.kind.capitalize()} {face.length_mm:g} × {face.width_mm:g} mm, "
+        f"{len(answer.heights)} places read; ± and ranges cover 95 %"
+    )
+
+
+def badges(answer: Answer) -> Iterator[Badge]:
+    """Number the high spots and then the low ones, the most prominent first."""
+    for letter, found in (("H", answer.high_spots), ("L", answer.low_spots)):
+        for number, spot in enumerate(found, start=1):
+            yield Badge(f"{letter}{number}{'' if spot.sure else '?'}", spot)
+
+
+def spot_line(answer: Answer, badge: Badge) -> str:
+    """Say where a numbered spot is and how far it stands from the best-fit plane."""
+    spot = badge.spot
+    sign = "+" if spot.height_um > 0 else "−"
+    return (
+        f"{badge.name}  {place_words(answer.face, spot.along_mm, spot.across_mm)} "
+        f"{sign}{format_um(abs(spot.height_um), COVERS * spot.u_um)}"
+        + ("" if spot.sure else ", doubtful")
+    )
