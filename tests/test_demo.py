@@ -149,7 +149,7 @@ def test_the_demo_shows_every_sample_on_few_lines(tmp_path: Path) -> None:
     assert len(lines) <= 72
     assert max(map(len, lines)) <= 80
     for path in SAMPLES.iterdir():
-        assert f"$ lapping check {path.name}" in lines
+        assert f"  $ lapping check {path.name}" in lines
     assert list(tmp_path.iterdir()) == []
 
 

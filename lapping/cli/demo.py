@@ -81,15 +81,15 @@ def show_samples() -> None:
     print("Eight invented faces. Each is answered now, as your own would be.")
     for sample in SAMPLES:
         path = folder / sample.file
-        print(f"\n{sample.story}\n$ lapping check {sample.file}")
+        print(f"\n{sample.story}\n  $ lapping check {sample.file}")
         for line in short_answer(path, sample.shows):
             print(f"  {line}")
         print(f"  -> {sample.look_at}")
     print(
         "\nNext: copy these files into a new folder, put your own plane and numbers "
         "into\none of them, and ask for the whole answer:\n"
-        "$ lapping demo --copy my_planes\n"
-        f"$ lapping check my_planes/{SAMPLES[0].file}"
+        "  $ lapping demo --copy my_planes\n"
+        f"  $ lapping check my_planes/{SAMPLES[0].file}"
     )
 
 
