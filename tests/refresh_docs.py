@@ -114,6 +114,9 @@ def console(body: str, folder: Path) -> str:
                 encoding="utf-8",
                 check=False,
             )
+            if "Traceback (most recent call last)" in ran.stdout:
+                # A bug is never what a document should show.
+                raise RuntimeError(f"{line}\n{ran.stdout}")
             out += f"{line}\n{ran.stdout}"
     return out
 

@@ -144,6 +144,12 @@ def test_an_example_that_prints_something_else_is_found(tmp_path: Path) -> None:
     assert rerun(text, tmp_path) == text.replace("two", "one").replace("3\n", "2\n")
 
 
+def test_a_bug_never_gets_into_a_document(tmp_path: Path) -> None:
+    command = f"$ '{sys.executable}' -c 'raise ValueError'\n"
+    with pytest.raises(RuntimeError, match="Traceback"):
+        console(command, tmp_path)
+
+
 def test_numbers_may_differ_a_little_and_words_not_at_all() -> None:
     assert same("likely 40 µm\n(32 to 52)", "likely 41 µm (32\nto 52)")
     outputs = ("likely 40 µm", "likely 60 µm", "about 40 µm", "likely 40", "")
