@@ -138,7 +138,7 @@ def _inside(mean: Array, var: Array, obs: Observations) -> tuple[Array, Array, A
     width = np.sqrt(width2)
     a, b = (obs.low_um - mean) / width, (obs.high_um - mean) / width
     # The tail that is small is the one that can be computed: turn both there.
-    flip = a + b > 0
+    flip = a > -b
     a, b = np.where(flip, -b, a), np.where(flip, -a, b)
     mass = np.maximum(_below(b) - _below(a), 1e-300)
     pa, pb = _density(a), _density(b)
