@@ -79,6 +79,36 @@ def ripple(along: float, across: float, height: float) -> float:
     return height * math.sin(along / 11 + 1) * math.cos(across / 9)
 
 
+def formed(
+    length: float, width: float, along_bow: float, twist: float, waves: float
+) -> Truth:
+    """Give a face with a bow along (crown positive), a twist and small waves, in µm."""
+
+    def height(along: float, across: float) -> float:
+        a, c = 2 * along / length - 1, 2 * across / width - 1
+        return -along_bow * a * a + twist / 4 * a * c + ripple(along, across, waves)
+
+    return Truth(length_mm=length, width_mm=width, height_um=height)
+
+
+def dented(face: Truth, at: Place, radius: Place, depth: float) -> Truth:
+    """Give the same face with a rounded dip."""
+
+    def height(along: float, across: float) -> float:
+        return face.height_um(along, across) + bump(along, across, at, radius, -depth)
+
+    return Truth(length_mm=face.length_mm, width_mm=face.width_mm, height_um=height)
+
+
+BRAMBLE = dented(formed(245, 60, 0, 0, 2), (95, 30), (18, 30), 140)
+BRAMBLE_SIDE = formed(200, 42, 60, 0, 2)
+TEASEL = formed(355, 62, 14, 220, 3)
+SORREL = dented(formed(340, 68, 6, 0, 1.5), (208, 17), (6, 6), 32)
+CLOVER = formed(165, 50, 5, 0, 2)
+BRACKEN = formed(560, 72, -170, 0, 2)
+NETTLE = formed(230, 58, 30, 32, 2)
+
+
 def lattice(along: Sequence[float], across: Sequence[float]) -> list[Place]:
     """Give the places row by row, and the first one again to show drift."""
     places = [(a, c) for a in along for c in across]
@@ -108,12 +138,7 @@ def document(remarks: Sequence[str], header: Sequence[str], table: list[str]) ->
 
 def bramble() -> str:
     """A smoother with a hollow just behind the mouth, which takes the land with it."""
-
-    def height(along: float, across: float) -> float:
-        hollow = bump(along, across, (95, 30), (18, 30), -140)
-        return hollow + ripple(along, across, 2)
-
-    face = Truth(length_mm=245, width_mm=60, height_um=height)
+    face = BRAMBLE
     places = lattice((6, 40, 78, 91, 104, 135, 170, 205, 239), (4, 30, 56))
     dial = Dial(step_um=2, noise_um=2, tilt_um=(35, -12))
     readings = dial.read(face, places, random.Random(11))
@@ -140,12 +165,7 @@ def bramble() -> str:
 
 def teasel() -> str:
     """A jack plane in wind, read with a workshop dial that counts downwards."""
-
-    def height(along: float, across: float) -> float:
-        a, c = 2 * along / 355 - 1, 2 * across / 62 - 1
-        return 55 * a * c - 14 * a * a + ripple(along, across, 3)
-
-    face = Truth(length_mm=355, width_mm=62, height_um=height)
+    face = TEASEL
     places = lattice((8, 60, 106, 125, 190, 270, 347), (5, 31, 57))
     dial = Dial(step_um=10, noise_um=4, tilt_um=(-60, 25), sense=-1)
     readings = dial.read(face, places, random.Random(12))
@@ -171,13 +191,7 @@ def teasel() -> str:
 
 def sorrel() -> str:
     """A panel plane with a riveted sole: one rivet has sunk."""
-
-    def height(along: float, across: float) -> float:
-        rivet = bump(along, across, (208, 17), (6, 6), -32)
-        a = 2 * along / 340 - 1
-        return rivet - 6 * a * a + ripple(along, across, 1.5)
-
-    face = Truth(length_mm=340, width_mm=68, height_um=height)
+    face = SORREL
     dial = Dial(step_um=2, noise_um=1.5, tilt_um=(20, 15))
     places = lattice((8, 62, 119, 135, 170, 208, 245, 290, 332), (5, 17, 34, 51, 63))
     readings = dial.read(face, places, random.Random(13))
@@ -202,13 +216,7 @@ def sorrel() -> str:
     )
 
 
-def clover_sole(along: float, across: float) -> float:
-    """Give the sole of Clover, a block plane that has been lapped flat."""
-    a = 2 * along / 165 - 1
-    return -5 * a * a + ripple(along, across, 2)
-
-
-CLOVER = (
+CLOVER_HEADER = (
     "face: sole",
     "length: 165 mm",
     "width: 50 mm",
@@ -219,7 +227,7 @@ CLOVER_ALONG = (5, 20, 34, 47, 80, 120, 160)
 
 def clover() -> str:
     """Give the readings of a sole that passes, by a dial of 2 µm steps."""
-    face = Truth(length_mm=165, width_mm=50, height_um=clover_sole)
+    face = CLOVER
     places = lattice(CLOVER_ALONG, (4, 25, 46))
     dial = Dial(step_um=2, noise_um=1.5, tilt_um=(-16, 8))
     readings = dial.read(face, places, random.Random(14))
@@ -227,7 +235,7 @@ def clover() -> str:
         ("Clover, the block plane, after lapping; the wash-house workshop",),
         (
             "method: dial",
-            *CLOVER,
+            *CLOVER_HEADER,
             "unit: um",
             "sense: high-positive",
             "repeatability: 2 um",
@@ -240,7 +248,7 @@ def clover() -> str:
 
 def clover_coarse() -> str:
     """The same sole read with an old dial: whole thou only, and loose."""
-    face = Truth(length_mm=165, width_mm=50, height_um=clover_sole)
+    face = CLOVER
     places = lattice(CLOVER_ALONG, (4, 25, 46))
     dial = Dial(step_um=25.4, noise_um=18, tilt_um=(-16, 8))
     readings = dial.read(face, places, random.Random(15))
@@ -248,7 +256,7 @@ def clover_coarse() -> str:
         ("Clover once more on the same day, read with the old dial in whole thou",),
         (
             "method: dial",
-            *CLOVER,
+            *CLOVER_HEADER,
             "unit: thou",
             "sense: high-positive",
             "repeatability: 1 thou",
@@ -261,12 +269,7 @@ def clover_coarse() -> str:
 
 def nettle() -> str:
     """A block written on paper from the heel: the places fall into the mouth."""
-
-    def height(along: float, across: float) -> float:
-        a, c = 2 * along / 230 - 1, 2 * across / 58 - 1
-        return -30 * a * a + 8 * a * c + ripple(along, across, 2)
-
-    face = Truth(length_mm=230, width_mm=58, height_um=height)
+    face = NETTLE
     along, across = (6, 40, 72, 88, 120, 152, 190, 224), (4, 29, 54)
     places = [(a, c) for c in across for a in along]
     dial = Dial(step_um=10, noise_um=4, tilt_um=(30, 10))
@@ -304,11 +307,7 @@ LEAVES_UM = (30, 40, 50, 60, 80, 100, 120, 150, 200, 250, 300)
 
 def bracken() -> str:
     """A long jointer, hollow along, read with leaves at the rim and the mouth."""
-
-    def height(along: float, across: float) -> float:
-        a = 2 * along / 560 - 1
-        return 170 * (a * a - 1) + ripple(along, across, 2)
-
+    height = BRACKEN.height_um
     places = [
         (a, c) for a in (2, 80, 150, 178, 200, 280, 360, 440, 558) for c in (2, 70)
     ]
@@ -346,12 +345,7 @@ def bracken() -> str:
 
 def bramble_side() -> str:
     """The right cheek of the smoother: it bellies out in the middle."""
-
-    def height(along: float, across: float) -> float:
-        a, c = 2 * along / 200 - 1, 2 * across / 42 - 1
-        return -60 * a * a - 3 * c + ripple(along, across, 2)
-
-    face = Truth(length_mm=200, width_mm=42, height_um=height)
+    face = BRAMBLE_SIDE
     places = lattice((6, 40, 80, 120, 160, 194), (4, 21, 38))
     dial = Dial(step_um=12.7, noise_um=5, tilt_um=(22, -14))
     readings = dial.read(face, places, random.Random(18))
@@ -382,6 +376,16 @@ SAMPLES: dict[str, Callable[[], str]] = {
     "bracken_leaves.csv": bracken,
     "nettle_heel_for_toe.csv": nettle,
 }
+TRUTHS = {
+    "clover_passes.csv": CLOVER,
+    "clover_coarse_dial.csv": CLOVER,
+    "bramble_hollow_behind_mouth.csv": BRAMBLE,
+    "bramble_side.csv": BRAMBLE_SIDE,
+    "teasel_twist.csv": TEASEL,
+    "sorrel_sunk_rivet.csv": SORREL,
+    "bracken_leaves.csv": BRACKEN,
+}
+"""The faces behind the samples that are answered."""
 
 
 def main() -> None:
