@@ -9,30 +9,39 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lapping.bracket import Bracket, feeler_bracket
-from lapping.errors import BadInput, TooFewReadings
+from lapping.errors import TooFewReadings
 from lapping.face import Face
 from lapping.form import Form, form_of, unseen_shapes
 from lapping.heights import Heights
 from lapping.methods.combine import combine
-from lapping.methods.dial import take_dial
-from lapping.methods.feeler import sure_bounds, take_feeler
+from lapping.methods.feeler import sure_bounds
+from lapping.methods.network import Closure, Network, adjust, closures
+from lapping.methods.take import take_each
 from lapping.methods.taken import Taken
+from lapping.methods.turning import Turned, share_the_plate, what_turning_tells
 from lapping.minimum_zone import MinimumZone, minimum_zone
+from lapping.more_lines import line_to_read
+from lapping.one_face import one_face, to_mind
 from lapping.planes import LeastSquares, least_squares
 from lapping.readings import ReadingSet, too_few_places
+from lapping.reference import Reference, check_placing, take_off, with_doubt
 from lapping.resting import Rest, rest
 from lapping.seen import not_seen, places_shown
 from lapping.spots import Spot, spots
+from lapping.squareness import Squareness, squareness
 from lapping.surface import Surface, infer_surface
 from lapping.uncertainty import (
     Floor,
     Likely,
     Verdict,
+    least_flatness,
     likely_flatness,
     noise_floor,
     verdict_of,
 )
 from lapping.working import Working, works
+
+Array = NDArray[np.float64]
 
 BS_3623_UM = 80.0
 """BS 3623:1981 clause 8.1: highest and lowest within ±0.04 mm of the mean plane."""
@@ -44,19 +53,22 @@ class Answer:
 
     ``unseen`` names the bows and twist that the readings cannot see; while there are
     any, ``likely`` has no upper limit and ``probability`` is None unless the face is
-    not flat whatever they are.
+    not flat whatever they are, and ``next_line`` says what would show the most of
+    them. ``heights``, with the figures from them, are None where lines leave them open.
     """
 
     sets: tuple[ReadingSet, ...]
     face: Face
-    heights: Heights
+    heights: Heights | None
     repeatability_um: float
-    least_squares: LeastSquares
-    zone: MinimumZone
+    least_squares: LeastSquares | None
+    zone: MinimumZone | None
+    closures: tuple[Closure, ...]
     surface: Surface
     unseen: tuple[str, ...]
+    next_line: str | None
     likely: Likely
-    floor: Floor
+    floor: Floor | None
     bracket: Bracket | None
     form: Form
     high_spots: tuple[Spot, ...]
@@ -70,46 +82,74 @@ class Answer:
     verdict: Verdict
     working: Working
     working_verdict: Verdict
+    squareness: Squareness | None
+    turned: Turned | None
     not_seen: tuple[str, ...]
     warnings: tuple[str, ...]
 
+    @property
+    def points(self) -> int:
+        """Give the number of distinct places read."""
+        return self.surface.places if self.heights is None else len(self.heights)
 
-def answer(sets: Sequence[ReadingSet], *, target_um: float | None = None) -> Answer:
+
+def answer(
+    sets: Sequence[ReadingSet],
+    *,
+    target_um: float | None = None,
+    reference: Reference | None = None,
+) -> Answer:
     """Work out everything that readings of one face say.
 
     Several sets are one face: BadInput when their faces differ. Heights in µm,
     positions in mm. ``target_um`` overrides the target in the files; 80 µm is assumed
-    where there is none.
+    where there is none. ``reference`` is the measured plate or edge that all was read
+    on; BadInput where the face does not lie on it.
     """
-    face = _one_face(sets)
+    face = one_face(sets)
+    lines = [s for s in sets if s.method != "square"]
     # First of all, because leaves that contradict each other have no surface.
-    bracket = _bracket(sets)
-    parts = [take_dial(s) if s.method == "dial" else take_feeler(s) for s in sets]
-    taken = combine(face, parts)
-    own = [s.target_um for s in sets if s.target_um is not None]
-    given = target_um if target_um is not None else (min(own) if own else None)
-    target = BS_3623_UM if given is None else given
-    heights = taken.heights
+    bracket = _bracket(lines)
+    each = take_each(lines)
+    if reference is not None:
+        check_placing(face, lines, reference)
+        each = [take_off(s, t, reference) for s, t in zip(lines, each, strict=True)]
+    taken = combine(face, share_the_plate(face, lines, each))
+    obs = taken.observations
     trouble = too_few_places(
-        set(zip(heights.along_mm.tolist(), heights.across_mm.tolist(), strict=True))
+        set(zip(obs.along_mm.tolist(), obs.across_mm.tolist(), strict=True))
     )
     if trouble:
         raise TooFewReadings(trouble)
-    columns = (heights.along_mm, heights.across_mm, heights.height_um)
-    zone = minimum_zone(*columns)
-    surface = infer_surface(face, taken.observations)
-    unseen = unseen_shapes(face, taken.observations)
-    floor = noise_floor(face, taken)
-    tied = [_bounded(surface, part) for part in parts] if unseen else []
-    likely = likely_flatness(surface, zone, floor, tied=tied)
+    own = [s.target_um for s in sets if s.target_um is not None]
+    given = target_um if target_um is not None else (min(own) if own else None)
+    target = BS_3623_UM if given is None else given
+    surface = infer_surface(face, obs)
+    if reference is not None:
+        surface = with_doubt(surface, lines, reference)
+    p = surface.places
+    unseen = unseen_shapes(face, obs)
+    network = adjust(face, obs) if unseen or taken.heights is None else None
+    heights, root = _heights(taken, surface, network, unseen)
+    zone = floor = level = None
+    if heights is not None:
+        columns = (heights.along_mm, heights.across_mm, heights.height_um)
+        zone, level = minimum_zone(*columns), least_squares(*columns)
+        floor = noise_floor(face, heights, obs.reference_u_um, root=root)
+    if unseen and network is not None:
+        likely = least_flatness(surface, network)
+    else:
+        likely = likely_flatness(surface, zone, floor)
     working = works(surface, target)
     probability = likely.chance_within(target)
-    shown = places_shown(surface, sets)
-    level = least_squares(surface.along_mm, surface.across_mm, surface.mean_um)
-    p = surface.places
-    high, low = spots(
-        surface.grid, level.residual_um[p:], surface.sd_um[p:], shown=shown
-    )
+    shown = places_shown(surface, lines)
+    mean = least_squares(surface.along_mm, surface.across_mm, surface.mean_um)
+    high: tuple[Spot, ...] = ()
+    low: tuple[Spot, ...] = ()
+    if not unseen:
+        high, low = spots(
+            surface.grid, mean.residual_um[p:], surface.sd_um[p:], shown=shown
+        )
     known = np.concatenate([np.ones(p, dtype=np.bool_), shown])
     resting = None
     if not unseen:
@@ -124,10 +164,12 @@ def answer(sets: Sequence[ReadingSet], *, target_um: float | None = None) -> Ans
         face=face,
         heights=heights,
         repeatability_um=taken.repeatability_um,
-        least_squares=least_squares(*columns),
+        least_squares=level,
         zone=zone,
+        closures=() if network is None else closures(obs, network),
         surface=surface,
         unseen=unseen,
+        next_line=line_to_read(face, obs) if unseen else None,
         likely=likely,
         floor=floor,
         bracket=bracket,
@@ -136,28 +178,51 @@ def answer(sets: Sequence[ReadingSet], *, target_um: float | None = None) -> Ans
         low_spots=low,
         rest=resting,
         touches_mm=_touches(resting, surface, known),
-        rocks=None if resting is None else resting.rock_um > floor.clear_um,
+        rocks=_rocks(resting, floor),
         target_um=target,
         target_is_default=given is None,
         probability=probability,
         verdict=verdict_of(probability),
         working=working,
         working_verdict=verdict_of(None if unseen else working.probability),
-        not_seen=not_seen(surface, sets, unseen, shown),
-        warnings=_warnings(sets, taken.warnings),
+        squareness=squareness(sets),
+        not_seen=not_seen(surface, lines, unseen, shown),
+        turned=what_turning_tells(lines),
+        warnings=(
+            *to_mind(sets, stated=reference is not None),
+            *taken.warnings,
+        ),
     )
 
 
-def _bounded(surface: Surface, part: Taken) -> NDArray[np.intp]:
-    """Give which places one set of readings bounds both from below and from above."""
-    obs, p = part.observations, surface.places
-    tells = np.isfinite(obs.low_um) & np.isfinite(obs.high_um)
-    at = obs.weights[tells].any(axis=0)
-    own = set(zip(obs.along_mm[at].tolist(), obs.across_mm[at].tolist(), strict=True))
-    all_places = zip(
-        surface.along_mm[:p].tolist(), surface.across_mm[:p].tolist(), strict=True
-    )
-    return np.array([i for i, at in enumerate(all_places) if at in own], dtype=np.intp)
+def _heights(
+    taken: Taken, surface: Surface, network: Network | None, unseen: tuple[str, ...]
+) -> tuple[Heights | None, Array | None]:
+    """Give heights at the places read and, if any, the root of their covariance.
+
+    Lines that share too few stations to be tied are tied by the surface; with unseen
+    shapes nothing ties them.
+    """
+    if taken.heights is not None or network is None:
+        return taken.heights, None
+    if network.unseen.shape[1] == 0:
+        return network.heights, network.root
+    if unseen:
+        return None, None
+    p = surface.places
+    return Heights(
+        along_mm=surface.along_mm[:p],
+        across_mm=surface.across_mm[:p],
+        height_um=surface.mean_um[:p],
+        u_um=surface.sd_um[:p],
+    ), None
+
+
+def _rocks(resting: Rest | None, floor: Floor | None) -> bool | None:
+    """Say whether it rocks by more than a flat face might seem to."""
+    if resting is None or floor is None:
+        return None
+    return resting.rock_um > floor.clear_um
 
 
 def _touches(
@@ -175,29 +240,6 @@ def _touches(
     )
 
 
-def _one_face(sets: Sequence[ReadingSet]) -> Face:
-    first = sets[0]
-    mistakes = [
-        f"{other.source}: its face ({_outline(other.face)}) is not the face of "
-        f"{first.source} ({_outline(first.face)}); files given together must be "
-        "readings of one face."
-        for other in sets[1:]
-        if other.face != first.face
-    ]
-    if mistakes:
-        raise BadInput(mistakes)
-    return first.face
-
-
-def _outline(face: Face) -> str:
-    text = f"{face.kind}, {face.length_mm:g} × {face.width_mm:g} mm"
-    if face.mouth is not None:
-        text += f", mouth {face.mouth.from_mm:g} to {face.mouth.to_mm:g} mm"
-    if face.holes:
-        text += f", {len(face.holes)} holes"
-    return text
-
-
 def _bracket(sets: Sequence[ReadingSet]) -> Bracket | None:
     """Give the guaranteed bracket of leaves; nothing else guarantees bounds."""
     if len(sets) != 1 or sets[0].method != "feeler":
@@ -208,21 +250,3 @@ def _bracket(sets: Sequence[ReadingSet]) -> Bracket | None:
     return feeler_bracket(
         bounds.along_mm, bounds.across_mm, bounds.low_um, bounds.high_um
     )
-
-
-def _warnings(
-    sets: Sequence[ReadingSet], from_methods: tuple[str, ...]
-) -> tuple[str, ...]:
-    found = [w for s in sets for w in s.warnings]
-    found += from_methods
-    if any(s.reference_flatness_um is None for s in sets):
-        found.append(
-            "Flat relative to the plate or bed it was read on: how flat that is was "
-            "not stated (reference_flatness)."
-        )
-    if any(s.turned for s in sets):
-        found.append(
-            "turned: read, but one file alone separates nothing from the plate's own "
-            "shape; the figures are relative to the plate."
-        )
-    return tuple(dict.fromkeys(found))

@@ -60,14 +60,26 @@ def unseen_shapes(face: Face, obs: Observations) -> tuple[str, ...]:
     """Name the bows and twist that the readings cannot see, whatever their values.
 
     From the null space of what the readings see of plane, form and free unknowns: a
-    shape is unseen if some mixture with it changes no reading. A bound on one side
-    counts for nothing: it lets a shape grow without end on the other.
+    shape is unseen if some mixture with it changes no reading.
+    """
+    return shapes_not_in(seen_columns(face, obs))
+
+
+def seen_columns(face: Face, obs: Observations) -> Array:
+    """Give what the readings see of form, plane and free unknowns, form first.
+
+    A bound on one side counts for nothing: it lets a shape grow without end on the
+    other.
     """
     tells = np.isfinite(obs.low_um) & np.isfinite(obs.high_um)
     form = obs.weights @ form_terms(face, obs.along_mm, obs.across_mm)
     plane = obs.weights @ plane_terms(face, obs.along_mm, obs.across_mm)
     free = obs.unknowns[:, np.isinf(obs.unknown_u)]
-    columns = np.column_stack([form, plane, free])[tells]
+    return np.column_stack([form, plane, free])[tells]
+
+
+def shapes_not_in(columns: Array) -> tuple[str, ...]:
+    """Name the shapes of the first three columns that lie in the null space."""
     _, size, rows = np.linalg.svd(columns, full_matrices=True)
     rank = int(np.sum(size > SEEN * size.max(initial=0.0)))
     null = rows[rank:, :3]

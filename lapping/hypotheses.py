@@ -21,7 +21,7 @@ from lapping.kriging import (
     modes,
     whiten,
 )
-from lapping.observations import Observations
+from lapping.observations import Observations, plane_terms
 
 Array = NDArray[np.float64]
 
@@ -67,7 +67,7 @@ def weigh_values(face: Face, obs: Observations, signals: list[Array]) -> Weighed
     free, bounded = free_columns(face, obs), bounded_columns(obs)
     noise = [np.exp(obs.noise_doubt * step) * obs.u_um for step in NOISE_STEPS]
     levels = [whiten(u, bounded, free) for u in noise]
-    amplitudes = AMPLITUDES * _scatter(obs.value_um, obs.u_um)
+    amplitudes = AMPLITUDES * _scatter(face, obs, obs.value_um, obs.u_um)
     found = [[modes(level, signal) for level in levels] for signal in signals]
 
     def cell(i: int, j: int, k: int) -> Cell:
@@ -88,7 +88,7 @@ def weigh_intervals(face: Face, obs: Observations, signals: list[Array]) -> Weig
     """Weigh all combinations by readings of which some are intervals."""
     free, bounded = free_columns(face, obs), bounded_columns(obs)
     value, u = start_values(obs)
-    scatter = _scatter(value, u)
+    scatter = _scatter(face, obs, value, u)
     amplitudes = AMPLITUDES * scatter
     known = bounded @ bounded.T
     sites: list[list[Sites]] = []
@@ -128,5 +128,17 @@ def posterior_weights(weighed: Weighed, places: int) -> Array:
     return np.asarray(weight / weight.sum())
 
 
-def _scatter(value: Array, u: Array) -> float:
+def _scatter(face: Face, obs: Observations, value: Array, u: Array) -> float:
+    """Give the root mean square of the heights that the readings show, noise at least.
+
+    Slopes, sticks and lines with a tilt of their own show less than the heights they
+    come from, so these are solved for first.
+    """
+    free = obs.unknowns[:, np.isinf(obs.unknown_u)]
+    if free.shape[1] > 0 or (np.count_nonzero(obs.weights, axis=1) > 1).any():
+        p = obs.along_mm.size
+        plane = plane_terms(face, obs.along_mm, obs.across_mm)
+        level = np.eye(p) - plane @ np.linalg.pinv(plane)
+        solve = level @ np.linalg.pinv(np.concatenate([obs.weights, free], axis=1))[:p]
+        value, u = solve @ value, np.sqrt(solve**2 @ u**2)
     return float(np.sqrt(max(np.mean(value**2), np.mean(u**2))))

@@ -10,6 +10,7 @@ from lapping.form import Bow, Twist
 from lapping.places import end_names, place_words
 from lapping.report import NOT_MEASURED, high_corners
 from lapping.spots import Spot
+from lapping.squareness import Squareness
 
 Json = dict[str, Any]
 
@@ -23,7 +24,7 @@ def to_json(answer: Answer) -> Json:
     return {
         "files": [s.source for s in answer.sets],
         "methods": list(dict.fromkeys(s.method for s in answer.sets)),
-        "points": len(answer.heights),
+        "points": answer.points,
         "face": {"length_mm": face.length_mm, "width_mm": face.width_mm},
         "flatness": _flatness(answer),
         "twist": _twist(face, form.twist),
@@ -46,8 +47,15 @@ def to_json(answer: Answer) -> Json:
                 for z in answer.working.zones
             ],
         },
-        "squareness": None,
-        "turned": None,
+        "squareness": _squareness(answer.squareness),
+        "turned": (
+            None
+            if answer.turned is None
+            else {
+                "separated": list(answer.turned.separated),
+                "confounded": list(answer.turned.confounded),
+            }
+        ),
         "not_seen": list(answer.not_seen),
         "warnings": list(answer.warnings),
     }
@@ -57,34 +65,55 @@ def _flatness(answer: Answer) -> Json:
     level, zone = answer.least_squares, answer.zone
     bracket = answer.bracket
     return {
-        "least_squares_um": level.total_um,
-        "minimum_zone_um": zone.width_um,
-        "peak_um": level.peak_um,
-        "valley_um": level.valley_um,
-        "rms_um": level.rms_um,
+        "least_squares_um": None if level is None else level.total_um,
+        "minimum_zone_um": None if zone is None else zone.width_um,
+        "peak_um": None if level is None else level.peak_um,
+        "valley_um": None if level is None else level.valley_um,
+        "rms_um": None if level is None else level.rms_um,
         "likely_um": answer.likely.likely_um,
         "interval_um": list(answer.likely.interval_um),
-        "noise_floor_um": answer.floor.mean_um,
+        "noise_floor_um": None if answer.floor is None else answer.floor.mean_um,
         "bracket_um": (
             None
             if bracket is None
             else [bracket.lower_um, None if answer.unseen else bracket.upper_um]
         ),
-        "certificate": {
-            "contacts": [
-                {
-                    **_place(
-                        answer.face,
-                        float(answer.heights.along_mm[c.place]),
-                        float(answer.heights.across_mm[c.place]),
-                    ),
-                    "side": c.side,
-                    "weight": c.weight,
-                }
-                for c in zone.contacts
-            ],
-            "gap_um": zone.gap_um,
-        },
+        "certificate": _certificate(answer),
+    }
+
+
+def _certificate(answer: Answer) -> Json | None:
+    zone, heights = answer.zone, answer.heights
+    if zone is None or heights is None:
+        return None
+    return {
+        "contacts": [
+            {
+                **_place(
+                    answer.face,
+                    float(heights.along_mm[c.place]),
+                    float(heights.across_mm[c.place]),
+                ),
+                "side": c.side,
+                "weight": c.weight,
+            }
+            for c in zone.contacts
+        ],
+        "gap_um": zone.gap_um,
+    }
+
+
+def _squareness(found: Squareness | None) -> Json | None:
+    if found is None:
+        return None
+    return {
+        "um": found.um,
+        "u_um": found.u_um,
+        "arcmin": found.arcmin,
+        "over_mm": found.over_mm,
+        "change_um": found.along_um,
+        "change_u_um": found.along_u_um,
+        "stations": [{"along_mm": s.along_mm, "um": s.um} for s in found.stations],
     }
 
 

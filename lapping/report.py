@@ -10,17 +10,32 @@ from lapping.face import Face
 from lapping.form import Bow, Twist
 from lapping.places import corner_names, place_words
 from lapping.spots import Spot
+from lapping.squareness import Squareness
 from lapping.units import format_um
 
 WIDTH, LABEL = 80, 10
+CLOSED = 3.0
+"""Lines that miss each other by more than this many u have a wrong reading."""
 COVERS = 2.0
 """± in the text is this many standard uncertainties: about 95 % (GUM, k = 2)."""
 NOT_MEASURED = {
-    "twist": "no reading tells twist: read both edges at both ends",
-    "along-bow": "no reading tells a bow along: read places between the two ends",
-    "across-bow": "no reading tells a bow across: read a row between the two edges",
+    "twist": "not measured: these readings change nothing with it",
+    "along-bow": "not measured: these readings change nothing with a bow along",
+    "across-bow": "not measured: these readings change nothing with a bow across",
 }
-METHOD_WORDS = {"dial": "dial", "feeler": "feeler leaves"}
+METHOD_WORDS = {
+    "dial": "dial",
+    "feeler": "feeler leaves",
+    "straightedge": "straightedge",
+    "level": "level",
+    "winding": "winding sticks",
+    "square": "square",
+}
+EDGE_PATTERN = (
+    "With a straightedge alone: both edges, the centre, three across and both "
+    "diagonals, through common stations, the edge on two equal leaves, each line again "
+    "with the edge turned end for end (docs/measuring.md)."
+)
 ZONE_WORDS = {"mouth": "land ahead of the mouth"}
 
 
@@ -36,6 +51,8 @@ def report(answer: Answer) -> str:
         ("High", _spots(answer.face, answer.high_spots)),
         ("Low", _spots(answer.face, answer.low_spots)),
         ("Rests", _rests(answer)),
+        ("Square", _square(answer.squareness)),
+        ("Lines", _lines(answer)),
         ("Not seen", _sentences(answer.not_seen)),
         ("Mind", _sentences(answer.warnings)),
         ("To settle", _to_settle(answer)),
@@ -71,7 +88,7 @@ def _title(answer: Answer) -> str:
     )
     return (
         f"{face.kind.capitalize()} {face.length_mm:g} × {face.width_mm:g} mm, "
-        f"{len(answer.heights)} places by {methods}"
+        f"{answer.points} places by {methods}"
     )
 
 
@@ -117,12 +134,14 @@ def _chance(answer: Answer) -> str:
 
 
 def _iso(answer: Answer) -> str:
-    level, zone = answer.least_squares, answer.zone
+    level, zone, floor = answer.least_squares, answer.zone, answer.floor
+    if level is None or zone is None or floor is None:
+        return "measured: no heights, the lines leave them open"
     said = (
         f"measured: minimum zone FLTt {_um(zone.width_um)}; least squares "
         f"FLTt {_um(level.total_um)}, FLTp {_um(level.peak_um)}, "
         f"FLTv {_um(level.valley_um)}, FLTq {_um(level.rms_um)} µm (ISO 12781); "
-        f"a flat face would read {_um(answer.floor.mean_um)}"
+        f"a flat face would read {_um(floor.mean_um)}"
     )
     bracket = answer.bracket
     if bracket is not None:
@@ -185,8 +204,39 @@ def _rests(answer: Answer) -> str:
     return f"{said}; least gap {gaps} µm" if gaps else said
 
 
+def _square(found: Squareness | None) -> str:
+    if found is None:
+        return ""
+    size = format_um(abs(found.um), COVERS * found.u_um)
+    said = f"{size} over {found.over_mm:g} mm, {abs(found.arcmin):.1f}′"
+    if abs(found.um) < COVERS * found.u_um:
+        said += ": square as far as can be told"
+    else:
+        said += f": the angle is {'more' if found.um > 0 else 'less'} than 90°"
+    change, u = found.along_um, found.along_u_um
+    if change is not None and u is not None and abs(change) > COVERS * u:
+        said += f"; changes by {format_um(abs(change), COVERS * u)} from toe to heel"
+    return said
+
+
+def _lines(answer: Answer) -> str:
+    if not answer.closures:
+        return ""
+    worst = answer.closures[0]
+    where = place_words(answer.face, worst.along_mm, worst.across_mm)
+    said = f"agree within {worst.spread_um:.0f} µm where they meet"
+    if worst.spread_um > CLOSED * worst.u_um:
+        said += f", but at {where} that is too much: read the lines there again"
+    return said
+
+
 def _to_settle(answer: Answer) -> str:
-    if answer.unseen or "cannot tell" not in (answer.verdict, answer.working_verdict):
+    if answer.unseen:
+        said = f"read {answer.next_line}." if answer.next_line else ""
+        if any(s.method == "straightedge" for s in answer.sets):
+            said = f"{said} {EDGE_PATTERN}"
+        return said.strip()
+    if "cannot tell" not in (answer.verdict, answer.working_verdict):
         return ""
     if 4 * answer.repeatability_um > answer.target_um:
         return (

@@ -16,12 +16,6 @@ NEAR_SHARE = 0.15
 LEAF_REACH = 0.25
 """Leaves show the face this share of its width in from the rim and no further."""
 
-LINE_TO_ADD = {
-    "along-bow": "add places between the two ends",
-    "across-bow": "add a row between the two edges",
-    "twist": "add places on both edges at both ends",
-}
-
 
 def places_shown(surface: Surface, sets: Sequence[ReadingSet]) -> NDArray[np.bool_]:
     """Say for each metal place of the grid whether a reading is near, shape (m,)."""
@@ -43,7 +37,7 @@ def not_seen(
     shown: NDArray[np.bool_],
 ) -> tuple[str, ...]:
     """Say in words what the readings cannot show, and what would."""
-    found = [f"{name}: {LINE_TO_ADD[name]}" for name in unseen]
+    found = [", ".join(unseen)] if unseen else []
     face, p = surface.face, surface.places
     if all(s.method == "feeler" for s in sets):
         found.append("the middle: leaves reach only the rim and the mouth")

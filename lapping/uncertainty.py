@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -10,7 +9,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lapping.face import Face
-from lapping.methods.taken import Taken
+from lapping.heights import Heights
+from lapping.least_zone import least_zones
+from lapping.methods.network import Network
 from lapping.minimum_zone import MinimumZone
 from lapping.minimum_zone_many import minimum_zone_many
 from lapping.observations import form_terms
@@ -22,6 +23,7 @@ Verdict = Literal["flat", "not flat", "cannot tell"]
 COVER = 0.95
 """Probability of the interval, and of each one-sided verdict (ISO 14253-1:2017)."""
 FLOOR_TRIALS = 1000
+LEAST_DRAWS = 100
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -68,19 +70,28 @@ def verdict_of(probability: float | None) -> Verdict:
 
 
 def noise_floor(
-    face: Face, taken: Taken, *, trials: int = FLOOR_TRIALS, seed: int = 2
+    face: Face,
+    heights: Heights,
+    plate_u: Array,
+    *,
+    root: Array | None = None,
+    trials: int = FLOOR_TRIALS,
+    seed: int = 2,
 ) -> Floor:
     """Read a flat face over and over with this gauge and pattern.
 
     The mean of the minimum zone's range over noise; check: the control-chart constants
-    d2 and the tables for residuals of a plane.
+    d2 and the tables for residuals of a plane. ``root`` (p, r) is the root of the
+    heights' covariance where they are not independent, ``plate_u`` (3,) the doubt of
+    the reference's bows and twist.
     """
-    heights = taken.heights
     rng = np.random.default_rng(seed)
-    noise = rng.standard_normal((trials, len(heights))) * heights.u_um
+    if root is None:
+        noise = rng.standard_normal((trials, len(heights))) * heights.u_um
+    else:
+        noise = rng.standard_normal((trials, root.shape[1])) @ root.T
     places = heights.along_mm, heights.across_mm
     zone = shown = minimum_zone_many(*places, noise)
-    plate_u = taken.observations.reference_u_um
     if plate_u.any():
         plate = plate_u * rng.standard_normal((trials, 3))
         shown = minimum_zone_many(*places, noise + plate @ form_terms(face, *places).T)
@@ -88,29 +99,35 @@ def noise_floor(
 
 
 def likely_flatness(
-    surface: Surface,
-    measured: MinimumZone,
-    floor: Floor,
-    *,
-    tied: Sequence[NDArray[np.intp]] = (),
+    surface: Surface, measured: MinimumZone | None, floor: Floor | None
 ) -> Likely:
     """Give the minimum zone of each surface that the readings leave possible.
 
-    ``tied`` has, for each datum, the places that readings bound on both sides; not
-    empty while shapes are unseen. Then only these count: whatever the shapes are, they
-    leave the places of one datum alone, and the face has at least their zone.
+    Without heights to measure there is no floor to clear, and the least is 0.
     """
-    drawn = np.zeros(surface.draws_um.shape[0])
-    for at in tied or (np.arange(surface.along_mm.size),):
-        if at.size > 0:
-            zone = minimum_zone_many(
-                surface.along_mm[at], surface.across_mm[at], surface.draws_um[:, at]
-            )
-            drawn = np.maximum(drawn, zone)
+    drawn = minimum_zone_many(surface.along_mm, surface.across_mm, surface.draws_um)
     tail = (1 - COVER) / 2
     low, middle, high = np.quantile(drawn, [tail, 0.5, 1 - tail]).tolist()
-    if measured.width_um <= floor.clear_um:
+    if measured is None or floor is None or measured.width_um <= floor.clear_um:
         low = 0.0
-    if tied:
-        return Likely(likely_um=None, interval_um=(low, None), drawn_um=drawn)
     return Likely(likely_um=middle, interval_um=(low, high), drawn_um=drawn)
+
+
+def least_flatness(surface: Surface, network: Network, *, seed: int = 3) -> Likely:
+    """Give the least flatness while shapes are unseen: no median, no upper limit.
+
+    Whatever the unseen shapes are, the face has at least the zone of the places read
+    that is left when they are chosen to suit.
+    """
+    heights = network.heights
+    places = heights.along_mm, heights.across_mm
+    every = max(1, len(surface.draws_um) // LEAST_DRAWS)
+    drawn = least_zones(
+        *places, surface.draws_um[::every, network.places], network.unseen
+    )
+    rng = np.random.default_rng(seed)
+    noise = rng.standard_normal((LEAST_DRAWS, network.root.shape[1])) @ network.root.T
+    clear = np.quantile(least_zones(*places, noise, network.unseen), COVER)
+    measured = least_zones(*places, heights.height_um[None], network.unseen)[0]
+    low = float(np.quantile(drawn, (1 - COVER) / 2)) if measured > clear else 0.0
+    return Likely(likely_um=None, interval_um=(low, None), drawn_um=drawn)

@@ -44,6 +44,7 @@ def combine(face: Face, sets: Sequence[Taken]) -> Taken:
         np.hypot(o.reference_u_um, least)[: block.shape[1]]
         for o, block in zip(parts, plates, strict=True)
     ]
+    shared, shared_u = _shared(parts)
     joined = Observations(
         along_mm=along,
         across_mm=across,
@@ -52,14 +53,23 @@ def combine(face: Face, sets: Sequence[Taken]) -> Taken:
         u_um=np.concatenate([o.u_um for o in parts]),
         low_um=np.concatenate([o.low_um for o in parts]),
         high_um=np.concatenate([o.high_um for o in parts]),
-        unknowns=_blocks(
-            [o.unknowns for o in parts],
-            plates,
-            [np.zeros((len(weights[0]), 0)), *seats],
+        unknowns=np.column_stack(
+            [
+                _blocks(
+                    [o.unknowns[:, : o.unknown_u.size - o.shared] for o in parts],
+                    plates,
+                    [np.zeros((len(weights[0]), 0)), *seats],
+                ),
+                shared,
+            ]
         ),
         unknown_u=np.concatenate(
-            [o.unknown_u for o in parts] + plate_u + [np.full(3, np.inf) for _ in seats]
+            [o.unknown_u[: o.unknown_u.size - o.shared] for o in parts]
+            + plate_u
+            + [np.full(3, np.inf) for _ in seats]
+            + [shared_u]
         ),
+        shared=shared_u.size,
         noise_doubt=max(o.noise_doubt for o in parts),
         reference_u_um=least,
     )
@@ -69,6 +79,18 @@ def combine(face: Face, sets: Sequence[Taken]) -> Taken:
         repeatability_um=max(t.repeatability_um for t in sets),
         warnings=tuple(dict.fromkeys(w for t in sets for w in t.warnings)),
     )
+
+
+def _shared(parts: Sequence[Observations]) -> tuple[Array, Array]:
+    """Lay what sets share with each other in the same columns of all their rows."""
+    most = max(parts, key=lambda o: o.shared)
+    rows = [
+        o.unknowns[:, o.unknown_u.size - o.shared :]
+        if o.shared
+        else np.zeros((o.value_um.size, most.shared))
+        for o in parts
+    ]
+    return np.concatenate(rows), most.unknown_u[most.unknown_u.size - most.shared :]
 
 
 def _places(of: Observations | Heights) -> list[tuple[float, float]]:
@@ -86,9 +108,14 @@ def _blocks(*groups: list[Array]) -> Array:
     return np.concatenate(columns, axis=1)
 
 
-def _heights(face: Face, sets: Sequence[Taken]) -> Heights:
-    """Average the sets place by place, each moved onto the first one's datum."""
-    parts = [taken.heights for taken in sets]
+def _heights(face: Face, sets: Sequence[Taken]) -> Heights | None:
+    """Average the sets place by place, each moved onto the first one's datum.
+
+    None where a set of lines has no heights of its own.
+    """
+    parts = [taken.heights for taken in sets if taken.heights is not None]
+    if len(parts) < len(sets):
+        return None
     # Many readings are averaged over cells for the equations, not for the heights.
     places: dict[tuple[float, float], int] = {}
     spots = [places.setdefault(p, len(places)) for h in parts for p in _places(h)]

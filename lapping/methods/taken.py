@@ -12,13 +12,14 @@ from lapping.observations import Observations
 class Taken:
     """One method's readings, understood.
 
-    ``heights`` are the plain best values at the places read, ``repeatability_um`` the
-    standard deviation of one reading, ``drift_um`` the drift from the first to the
-    last reading (None where the first spot was not read again).
+    ``heights`` are the plain best values at the places read, None where only all lines
+    together give them. ``repeatability_um`` is the standard deviation of one reading,
+    ``drift_um`` the drift from the first to the last reading (None where the first
+    spot was not read again).
     """
 
     observations: Observations
-    heights: Heights
+    heights: Heights | None
     repeatability_um: float
     drift_um: float | None = None
     warnings: tuple[str, ...] = ()

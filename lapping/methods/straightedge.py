@@ -1,0 +1,120 @@
+"""Gaps under a straightedge: each seating of each line has its own height and tilt."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lapping.methods.stations import stations
+from lapping.methods.taken import Taken
+from lapping.observations import Observations
+from lapping.readings import EdgeReading, ReadingSet
+
+Array = NDArray[np.float64]
+
+STATED_DOUBT, STEP_DOUBT = 0.2, 0.4
+
+
+def take_edges(readings: ReadingSet, *, turned_pair: bool = False) -> Taken:
+    """Turn gaps under an edge into equations in heights, minus the gap.
+
+    An edge on two equal leaves and one on two high points are read alike: its height
+    and tilt over each line are free. The edge's own S-shape is the same on every line,
+    in proportion to how much of it the line uses; lines read again with the edge
+    turned end for end (``turned_pair``) tell it. Its bow nothing tells.
+    """
+    rows = [r for r in readings.readings if isinstance(r, EdgeReading)]
+    found = stations((r.along_mm, r.across_mm) for r in rows)
+    along = np.array([r.along_mm for r in rows])
+    across = np.array([r.across_mm for r in rows])
+    measured = np.array([r.gap_um is not None for r in rows])
+    low, high, start = _gaps(rows, measured)
+    leaf_u = readings.leaf_tolerance_um / 3**0.5
+    stack = np.array([max(r.goes_leaves, r.stops_leaves, 1) for r in rows])
+    stated = readings.repeatability_um
+    gap_u = stated or readings.resolution_um or readings.step_um
+
+    face = readings.face
+    unknowns, where = _seatings(rows, along, across)
+    unknown_u = np.full(unknowns.shape[1], np.inf)
+    limit = (readings.reference_flatness_um or 0.0) / 4
+    shared = 0
+    if limit > 0 or turned_pair:
+        t = where / (face.length_mm / 2) * (-1 if readings.turned == "half" else 1)
+        unknowns = np.column_stack([unknowns, t**3])
+        unknown_u = np.append(unknown_u, np.inf if turned_pair else limit)
+        shared = 1
+    # On lines of every direction the edge's bow looks like a dome of the face.
+    dome = np.array([1.0, (face.width_mm / face.length_mm) ** 2, 0.0])
+    return Taken(
+        observations=Observations(
+            along_mm=found.along_mm,
+            across_mm=found.across_mm,
+            weights=found.weights(),
+            value_um=-start,
+            u_um=np.where(measured, gap_u, leaf_u * np.sqrt(stack)),
+            low_um=-high,
+            high_um=-low,
+            unknowns=unknowns,
+            unknown_u=unknown_u,
+            shared=shared,
+            reference_u_um=limit * dome,
+            noise_doubt=STEP_DOUBT if stated is None else STATED_DOUBT,
+        ),
+        heights=None,
+        repeatability_um=gap_u if measured.any() else leaf_u,
+    )
+
+
+def along_edge(readings: ReadingSet) -> Array:
+    """Give each reading's place along its line (n,), in mm from the line's middle.
+
+    Towards the heel, or towards the right on a line straight across.
+    """
+    rows = [r for r in readings.readings if isinstance(r, EdgeReading)]
+    along = np.array([r.along_mm for r in rows])
+    across = np.array([r.across_mm for r in rows])
+    return _seatings(rows, along, across)[1]
+
+
+def _gaps(
+    rows: list[EdgeReading], measured: NDArray[np.bool_]
+) -> tuple[Array, Array, Array]:
+    """Give the least and the largest gap, and where to start between them."""
+    gap = np.array([r.goes_um if r.gap_um is None else r.gap_um for r in rows])
+    stops = np.array([np.inf if r.stops_um is None else r.stops_um for r in rows])
+    high = np.where(measured, gap, stops)
+    closed = ~measured & np.isfinite(stops)
+    usual = float(np.median((stops - gap)[closed])) if closed.any() else 0.0
+    width = np.where(
+        np.isfinite(high), np.where(np.isfinite(high), high, 0) - gap, usual
+    )
+    return gap, high, gap + width / 2
+
+
+def _seatings(
+    rows: list[EdgeReading], along: Array, across: Array
+) -> tuple[Array, Array]:
+    """Give height and tilt columns of each seating, and each place along its line.
+
+    Places along a line (mm) count from its middle and towards the heel, or towards
+    the right on a line straight across, whichever way the line was read.
+    """
+    where = np.zeros(len(rows))
+    columns = []
+    for name in dict.fromkeys(r.line_name for r in rows):
+        on = np.array([r.line_name == name for r in rows])
+        a, c = along[on], across[on]
+        first = min(zip(a.tolist(), c.tolist(), strict=True))
+        last = max(zip(a.tolist(), c.tolist(), strict=True))
+        way = np.array([last[0] - first[0], last[1] - first[1]])
+        way /= np.hypot(*way)
+        t = (a - (first[0] + last[0]) / 2) * way[0] + (
+            c - (first[1] + last[1]) / 2
+        ) * way[1]
+        where[on] = t
+        reach = float(np.abs(t).max())
+        for seat in dict.fromkeys(r.seat for r in rows if r.line_name == name):
+            here = np.array([r.line_name == name and r.seat == seat for r in rows])
+            columns += [here.astype(np.float64), np.where(here, where / reach, 0.0)]
+    return np.column_stack(columns), where

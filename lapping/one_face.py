@@ -1,0 +1,70 @@
+"""Sets of readings given together: are they one face, and what to mind about them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from lapping.errors import BadInput
+from lapping.face import Face
+from lapping.readings import ReadingSet
+
+
+def one_face(sets: Sequence[ReadingSet]) -> Face:
+    """Give the face all sets are readings of; BadInput when they differ.
+
+    A mouth or holes given in one file only hold for all: sticks need no mouth.
+    """
+    first = sets[0]
+    mouths = {s.face.mouth for s in sets} - {None}
+    holes = {s.face.holes for s in sets} - {()}
+    edges = {s.face.left_edge for s in sets} - {None}
+    mistakes = [
+        f"{other.source}: its face ({_outline(other.face)}) is not the face of "
+        f"{first.source} ({_outline(first.face)}); files given together must be "
+        "readings of one face."
+        for other in sets[1:]
+        if _size(other.face) != _size(first.face)
+        or (other.face != first.face and max(len(mouths), len(holes), len(edges)) > 1)
+    ]
+    if mistakes:
+        raise BadInput(mistakes)
+    return replace(
+        first.face,
+        mouth=next(iter(mouths), None),
+        holes=next(iter(holes), ()),
+        left_edge=next(iter(edges), None),
+    )
+
+
+def to_mind(sets: Sequence[ReadingSet], *, stated: bool) -> tuple[str, ...]:
+    """Give the sentences a person should have read before trusting the figures.
+
+    ``stated`` says that the reference has a map of its own.
+    """
+    found = [w for s in sets for w in s.warnings]
+    apart = [s for s in sets if s.reference_flatness_um is None and not stated]
+    if any(s.method in ("dial", "feeler") for s in apart):
+        found.append(
+            "Flat relative to the plate or bed it was read on: how flat that is was "
+            "not stated (reference_flatness)."
+        )
+    if any(s.method == "straightedge" for s in apart):
+        found.append(
+            "Straight relative to the edge: how straight that is was not stated "
+            "(reference_flatness), and a bow of the edge reads as a bow of the face."
+        )
+    return tuple(dict.fromkeys(found))
+
+
+def _size(face: Face) -> tuple[str, float, float]:
+    return face.kind, face.length_mm, face.width_mm
+
+
+def _outline(face: Face) -> str:
+    text = f"{face.kind}, {face.length_mm:g} × {face.width_mm:g} mm"
+    if face.mouth is not None:
+        text += f", mouth {face.mouth.from_mm:g} to {face.mouth.to_mm:g} mm"
+    if face.holes:
+        text += f", {len(face.holes)} holes"
+    return text
