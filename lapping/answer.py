@@ -129,7 +129,8 @@ def answer(
         surface = with_doubt(surface, lines, reference)
     p = surface.places
     unseen = unseen_shapes(face, obs)
-    network = adjust(face, obs) if unseen or taken.heights is None else None
+    alone = taken.heights is not None and len(lines) == 1
+    network = adjust(face, obs) if unseen or not alone else None
     heights, root = _heights(taken, surface, network, unseen)
     zone = floor = level = None
     if heights is not None:

@@ -84,8 +84,9 @@ def check_placing(face: Face, sets: Sequence[ReadingSet], reference: Reference) 
         if off > SLACK_MM:
             mistakes.append(
                 f"{readings.source}: placed by reference_at, the face reaches "
-                f"{off:.0f} mm over the edge of {reference.source}, which is {lap.length_mm:g} × "
-                f"{lap.width_mm:g} mm; check reference_at, or measure more of it"
+                f"{off:.0f} mm over the edge of {reference.source}, which is "
+                f"{lap.length_mm:g} × {lap.width_mm:g} mm; check reference_at, "
+                "or measure more of it"
             )
     if mistakes:
         raise BadInput(mistakes)

@@ -104,8 +104,13 @@ def _works(answer: Answer) -> str:
         f"lie within {working.together_um:.0f} µm ({low:.0f} to {high:.0f}); "
         f"{answer.target_um:g} allowed"
     )
-    if answer.working_verdict == "not flat" and low <= answer.target_um:
-        return f"{said}, but the rest stands proud or is too hollow."
+    if answer.working_verdict != "flat" and working.weakest != "together":
+        what = {
+            "proud": "something beside them stands proud",
+            "hollow": "the rest is deeply hollow",
+        }
+        doubt = "" if answer.working_verdict == "not flat" else "it may be that "
+        return f"{said}, but {doubt}{what[working.weakest]}."
     return said + "."
 
 

@@ -12,7 +12,9 @@ from lapping.readings import ReadingSet
 from lapping.surface import Surface
 
 NEAR_SHARE = 0.15
-"""A place within this share of the length of a reading is shown on the map."""
+"""A place within this share of the length of a reading is shown on the map,"""
+NEAR_WIDTH = 0.4
+"""or within this share of the width, whichever is more."""
 LEAF_REACH = 0.25
 """Leaves show the face this share of its width in from the rim and no further."""
 
@@ -20,7 +22,7 @@ LEAF_REACH = 0.25
 def places_shown(surface: Surface, sets: Sequence[ReadingSet]) -> NDArray[np.bool_]:
     """Say for each metal place of the grid whether a reading is near, shape (m,)."""
     face, p = surface.face, surface.places
-    near = NEAR_SHARE * face.length_mm
+    near = max(NEAR_SHARE * face.length_mm, NEAR_WIDTH * face.width_mm)
     if all(s.method == "feeler" for s in sets):
         near = min(near, LEAF_REACH * face.width_mm)
     d = np.hypot(

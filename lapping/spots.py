@@ -18,7 +18,8 @@ Array = NDArray[np.float64]
 
 SHOWN = 5
 SURE, DOUBTFUL = 2.0, 1.0
-"""Prominence over its uncertainty for a sure and for a doubtful spot."""
+"""A spot is sure, or doubtful, when both its height over the best-fit plane and its
+prominence are so many times its uncertainty."""
 LEAST_SHARE = 0.1
 """A spot less prominent than this share of the whole range is not worth a line."""
 
@@ -65,10 +66,10 @@ def _peaks(
     grid: Grid, height: Array, u: Array, shown: NDArray[np.bool_]
 ) -> tuple[Spot, ...]:
     neighbours = _neighbours(grid)
-    kept = np.nonzero(shown)[0]
-    if kept.size == 0:
+    if not shown.any():
         return ()
-    order = kept[np.argsort(-height[kept], kind="stable")]
+    # Over all the metal: ground that is not shown still joins what lies about it.
+    order = np.argsort(-height, kind="stable")
     level = height.tolist()
     parent: dict[int, int] = {}
     members: dict[int, list[int]] = {}
@@ -92,15 +93,16 @@ def _peaks(
             for other in (i, *peaks[1:]):
                 parent[other] = top
                 members[top] += members.pop(other)
-    bottom = float(height[kept].min())
+    bottom = float(height.min())
     for peak in {root(int(i)) for i in order}:
         found.append((level[peak] - bottom, peak, members[peak]))
-    least = LEAST_SHARE * float(np.ptp(height[kept]))
+    least = LEAST_SHARE * float(np.ptp(height))
     along, across = grid.along_mm, grid.across_mm
     result = []
     for prominence, peak, region in sorted(found, key=lambda f: (-f[0], f[1])):
         doubt = float(u[peak])
-        if level[peak] <= 0 or prominence < max(DOUBTFUL * doubt, least):
+        stands = min(prominence, level[peak])
+        if not shown[peak] or stands < DOUBTFUL * doubt or prominence < least:
             continue
         area = sum(level[i] >= level[peak] - prominence / 2 for i in region)
         result.append(
@@ -110,7 +112,7 @@ def _peaks(
                 height_um=level[peak],
                 u_um=doubt,
                 area_mm2=area * grid.cell_mm2,
-                sure=prominence >= SURE * doubt,
+                sure=stands >= SURE * doubt,
             )
         )
     return tuple(result[:SHOWN])

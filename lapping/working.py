@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,6 +14,7 @@ from lapping.observations import plane_terms
 from lapping.surface import Surface
 
 Array = NDArray[np.float64]
+Condition = Literal["together", "proud", "hollow"]
 
 PROUD_SHARE = 0.25
 """The rest may stand proud of the bearing zones by this share of the target."""
@@ -35,12 +37,15 @@ class Working:
     """Whether the bearing zones lie in one plane and nothing else is in their way.
 
     ``together_um`` is the median width that holds all bearing zones, with its 95 %
-    interval; ``probability`` that all three conditions are met.
+    interval; ``probability`` that all three conditions are met. ``weakest`` is the
+    condition least likely to be: the zones together, nothing ``proud`` beside them,
+    nothing too ``hollow``.
     """
 
     together_um: float
     interval_um: tuple[float, float]
     probability: float
+    weakest: Condition
     zones: tuple[ZoneHeight, ...]
 
 
@@ -59,17 +64,19 @@ def works(surface: Surface, target_um: float) -> Working:
     )
     flat: Array = draws @ level.T
     top: Array = flat[:, bears].max(axis=1)
-    good = together <= target_um
+    met: dict[Condition, NDArray[np.bool_]] = {"together": together <= target_um}
     if not bears.all():
         rest = flat[:, ~bears]
-        good &= rest.max(axis=1) - top <= PROUD_SHARE * target_um
-        good &= top - rest.min(axis=1) <= (1 + HOLLOW_SHARE) * target_um
+        met["proud"] = rest.max(axis=1) - top <= PROUD_SHARE * target_um
+        met["hollow"] = top - rest.min(axis=1) <= (1 + HOLLOW_SHARE) * target_um
+    weakest = min(met, key=lambda name: met[name].mean())
     mean = level @ surface.mean_um[p:]
     low, middle, high = np.quantile(together, [0.025, 0.5, 0.975])
     return Working(
         together_um=float(middle),
         interval_um=(float(low), float(high)),
-        probability=float(good.mean()),
+        probability=float(np.all(list(met.values()), axis=0).mean()),
+        weakest=weakest,
         zones=tuple(
             ZoneHeight(
                 zone=zone.name,
