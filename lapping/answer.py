@@ -27,7 +27,7 @@ from lapping.readings import ReadingSet, too_few_places
 from lapping.reference import Reference, check_placing, take_off, with_doubt
 from lapping.resting import Rest, rest
 from lapping.seen import not_seen, places_shown
-from lapping.spots import Spot, spots
+from lapping.spots import Read, Spot, spots
 from lapping.squareness import Squareness, squareness
 from lapping.surface import Surface, infer_surface
 from lapping.uncertainty import (
@@ -148,8 +148,15 @@ def answer(
     high: tuple[Spot, ...] = ()
     low: tuple[Spot, ...] = ()
     if not unseen:
+        sd = surface.sd_um
+        read = Read(
+            along_mm=surface.along_mm[:p],
+            across_mm=surface.across_mm[:p],
+            height_um=mean.residual_um[:p],
+            u_um=sd[:p],
+        )
         high, low = spots(
-            surface.grid, mean.residual_um[p:], surface.sd_um[p:], shown=shown
+            surface.grid, mean.residual_um[p:], sd[p:], shown=shown, read=read
         )
     known = np.concatenate([np.ones(p, dtype=np.bool_), shown])
     resting = None

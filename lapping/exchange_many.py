@@ -140,7 +140,10 @@ def enter(
     leaves = np.where(back, 2 + fourth, second + 0)
     pivot = pull[leaves, row]
     spots = leaves * (4 * place.size) + row
-    column = block.reshape(-1).take(spots + place.size * FOUR) / pivot
+    # A reference that has lost its pivot turns to NaN here, cannot be proved, and is
+    # then solved alone.
+    with np.errstate(divide="ignore", invalid="ignore"):
+        column = block.reshape(-1).take(spots + place.size * FOUR) / pivot
     # With 1 less the member that leaves becomes the column itself, as it should.
     pull[leaves, row] = pivot - 1.0
     block -= pull[:, None] * column

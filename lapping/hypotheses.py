@@ -27,6 +27,9 @@ Array = NDArray[np.float64]
 
 LENGTHS = np.array([0.05, 0.09, 0.16, 0.28, 0.5])
 """Length scales tried, as shares of the length of the face."""
+FORM_RATIOS = (1.5, 6.0)
+"""Standard deviations tried for each form coefficient, over that of the residual: a
+face may be bowed and smooth, or no more bowed than it is uneven."""
 LENGTH_MIDDLE, LENGTH_SPREAD = 0.12, 0.8
 """Median share and log-standard deviation of the length scale beforehand."""
 AMPLITUDES = np.geomspace(0.03, 3.0, 13)
@@ -55,7 +58,7 @@ class Cell:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Weighed:
-    """Log evidence (lengths, noise levels, amplitudes) and each cell on demand."""
+    """Log evidence (shapes, noise levels, amplitudes) and each cell on demand."""
 
     log_like: Array
     noise_prior: Array
@@ -114,18 +117,22 @@ def weigh_intervals(face: Face, obs: Observations, signals: list[Array]) -> Weig
 
 
 def posterior_weights(weighed: Weighed, places: int) -> Array:
-    """Give the weight of each length, noise level and amplitude; they sum to one."""
+    """Give the weight of each shape, noise level and amplitude; they sum to one.
+
+    Shapes go through all form ratios for the first length, then for the next.
+    """
     prior = np.exp(-0.5 * (np.log(LENGTHS / LENGTH_MIDDLE) / LENGTH_SPREAD) ** 2)
-    log_like = weighed.log_like
+    log_like = weighed.log_like.reshape(LENGTHS.size, -1, *weighed.log_like.shape[1:])
+    rest = (1, 2, 3)
     if places < PRIOR_HOLDS_BELOW:
         # Each length for itself: far behind the best, all of its weights would be 0.
-        log_like = log_like - log_like.max(axis=(1, 2), keepdims=True)
+        log_like = log_like - log_like.max(axis=rest, keepdims=True)
     weight = np.exp(TRUST / (TRUST + places) * (log_like - log_like.max()))
     weight *= weighed.noise_prior[:, None] * AMPLITUDES / (1 + AMPLITUDES**2)
     if places < PRIOR_HOLDS_BELOW:
-        weight /= weight.sum(axis=(1, 2), keepdims=True)
-    weight = weight * prior[:, None, None]
-    return np.asarray(weight / weight.sum())
+        weight /= weight.sum(axis=rest, keepdims=True)
+    weight = weight * prior[:, None, None, None]
+    return np.asarray(weight / weight.sum()).reshape(weighed.log_like.shape)
 
 
 def _scatter(face: Face, obs: Observations, value: Array, u: Array) -> float:

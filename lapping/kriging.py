@@ -13,13 +13,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lapping.face import Face
-from lapping.observations import Observations, form_terms, plane_terms
+from lapping.observations import Observations, plane_terms
 
 Array = NDArray[np.float64]
 
-FORM_RATIO = 2.0
-"""Standard deviation of each form coefficient over that of the residual, beforehand."""
-EMPTY = 1e-10
+EMPTY = 1e-6
 """Free columns under this share of the largest say nothing new."""
 
 
@@ -31,11 +29,6 @@ def matern52(along_mm: Array, across_mm: Array, length_mm: float) -> Array:
     )
     d *= 5**0.5 / length_mm
     return np.asarray((1 + d + d * d / 3) * np.exp(-d))
-
-
-def form_root(face: Face, along_mm: Array, across_mm: Array) -> Array:
-    """Give the form's part of the covariance as root @ root.T, for unit amplitude."""
-    return FORM_RATIO * form_terms(face, along_mm, across_mm)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -7,7 +7,7 @@ Edelsbrunner and Harer, Computational Topology, 2010, chapter VII).
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -39,31 +39,33 @@ class Spot:
     sure: bool
 
 
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Read:
+    """The places read (p,), with heights about the best-fit plane and their u."""
+
+    along_mm: Array
+    across_mm: Array
+    height_um: Array
+    u_um: Array
+
+
 def spots(
-    grid: Grid, height_um: Array, u_um: Array, *, shown: NDArray[np.bool_]
+    grid: Grid, height_um: Array, u_um: Array, *, shown: NDArray[np.bool_], read: Read
 ) -> tuple[tuple[Spot, ...], tuple[Spot, ...]]:
     """Give the high and the low spots of a map, the most prominent first.
 
     ``height_um`` and ``u_um`` (m,) are heights about the best-fit plane on the grid's
-    metal places, ``shown`` (m,) the places near enough to a reading.
+    metal places, ``shown`` (m,) the places near enough to a reading. A place ``read``
+    within a step of a peak and higher than it is the peak.
     """
-    high = _peaks(grid, height_um, u_um, shown)
-    low = _peaks(grid, -height_um, u_um, shown)
-    return high, tuple(
-        Spot(
-            along_mm=s.along_mm,
-            across_mm=s.across_mm,
-            height_um=-s.height_um,
-            u_um=s.u_um,
-            area_mm2=s.area_mm2,
-            sure=s.sure,
-        )
-        for s in low
-    )
+    high = _peaks(grid, height_um, u_um, shown, read)
+    down = replace(read, height_um=-read.height_um)
+    low = _peaks(grid, -height_um, u_um, shown, down)
+    return high, tuple(replace(s, height_um=-s.height_um) for s in low)
 
 
 def _peaks(
-    grid: Grid, height: Array, u: Array, shown: NDArray[np.bool_]
+    grid: Grid, height: Array, u: Array, shown: NDArray[np.bool_], read: Read
 ) -> tuple[Spot, ...]:
     neighbours = _neighbours(grid)
     if not shown.any():
@@ -97,25 +99,41 @@ def _peaks(
     for peak in {root(int(i)) for i in order}:
         found.append((level[peak] - bottom, peak, members[peak]))
     least = LEAST_SHARE * float(np.ptp(height))
-    along, across = grid.along_mm, grid.across_mm
     result = []
     for prominence, peak, region in sorted(found, key=lambda f: (-f[0], f[1])):
-        doubt = float(u[peak])
-        stands = min(prominence, level[peak])
-        if not shown[peak] or stands < DOUBTFUL * doubt or prominence < least:
+        top = _nearest_read(grid, peak, level[peak], float(u[peak]), read)
+        stands = min(prominence + top.height_um - level[peak], top.height_um)
+        if not shown[peak] or stands < DOUBTFUL * top.u_um or prominence < least:
             continue
         area = sum(level[i] >= level[peak] - prominence / 2 for i in region)
         result.append(
-            Spot(
-                along_mm=float(along[peak]),
-                across_mm=float(across[peak]),
-                height_um=level[peak],
-                u_um=doubt,
-                area_mm2=area * grid.cell_mm2,
-                sure=stands >= SURE * doubt,
-            )
+            replace(top, area_mm2=area * grid.cell_mm2, sure=stands >= SURE * top.u_um)
         )
     return tuple(result[:SHOWN])
+
+
+def _nearest_read(grid: Grid, peak: int, height: float, u: float, read: Read) -> Spot:
+    """Give the peak, at the place read beside it where that is higher."""
+    along, across = float(grid.along_mm[peak]), float(grid.across_mm[peak])
+    step_along = grid.along_axis_mm[1] - grid.along_axis_mm[0]
+    step_across = grid.across_axis_mm[1] - grid.across_axis_mm[0]
+    near = np.nonzero(
+        (np.abs(read.along_mm - along) <= step_along)
+        & (np.abs(read.across_mm - across) <= step_across)
+    )[0]
+    if near.size > 0:
+        best = near[np.argmax(read.height_um[near])]
+        if read.height_um[best] > height:
+            along, across = float(read.along_mm[best]), float(read.across_mm[best])
+            height, u = float(read.height_um[best]), float(read.u_um[best])
+    return Spot(
+        along_mm=along,
+        across_mm=across,
+        height_um=height,
+        u_um=u,
+        area_mm2=0.0,
+        sure=False,
+    )
 
 
 def _neighbours(grid: Grid) -> list[list[int]]:

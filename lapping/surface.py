@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from lapping.face import Face
 from lapping.grid import Grid, metal_grid
 from lapping.hypotheses import (
+    FORM_RATIOS,
     LENGTHS,
     posterior_weights,
     weigh_intervals,
@@ -23,7 +24,6 @@ from lapping.hypotheses import (
 )
 from lapping.kriging import (
     bounded_columns,
-    form_root,
     free_columns,
     krige,
     matern52,
@@ -77,9 +77,13 @@ def infer_surface(
     along = np.concatenate([obs.along_mm, grid.along_mm])
     across = np.concatenate([obs.across_mm, grid.across_mm])
     plane = plane_terms(face, along, across)
-    form = form_root(face, along, across)
+    form = form_terms(face, along, across)
     residuals = [matern52(along, across, share * face.length_mm) for share in LENGTHS]
-    seen = [(r[:, :p] + form @ form[:p].T) @ obs.weights.T for r in residuals]
+    shapes = [(residual, ratio) for residual in residuals for ratio in FORM_RATIOS]
+    seen = [
+        (residual[:, :p] + ratio**2 * (form @ form[:p].T)) @ obs.weights.T
+        for residual, ratio in shapes
+    ]
     signals = [obs.weights @ s[:p] for s in seen]
     weigh = weigh_intervals if obs.is_interval.any() else weigh_values
     weighed = weigh(face, obs, signals)
@@ -90,13 +94,14 @@ def infer_surface(
     bounded = bounded_columns(obs)
     mean = np.zeros(along.size)
     parts = []
-    for i, residual in enumerate(residuals):
+    jitter = JITTER * np.eye(along.size)
+    for i, (residual, ratio) in enumerate(shapes):
         here = int(counts[i].sum())
         if here == 0:
             continue
-        residual[np.diag_indices_from(residual)] += JITTER
-        prior = rng.standard_normal((here, along.size)) @ np.linalg.cholesky(residual).T
-        prior += rng.standard_normal((here, 3)) @ form.T
+        root = np.linalg.cholesky(residual + jitter)
+        prior = rng.standard_normal((here, along.size)) @ root.T
+        prior += rng.standard_normal((here, 3)) @ (ratio * form.T)
         start = 0
         for j, k in zip(*np.nonzero(counts[i]), strict=True):
             n = int(counts[i, j, k])
@@ -113,6 +118,7 @@ def infer_surface(
             parts.append(surfaces + moved[1:])
     plate = obs.reference_u_um * rng.standard_normal((draws, 3))
     drawn = np.concatenate(parts) + plate @ form_terms(face, along, across).T
+    tried = np.repeat(LENGTHS, len(FORM_RATIOS))
     return Surface(
         face=face,
         grid=grid,
@@ -122,7 +128,7 @@ def infer_surface(
         mean_um=mean,
         draws_um=drawn,
         length_scale_mm=face.length_mm
-        * float(np.exp(weight.sum(axis=(1, 2)) @ np.log(LENGTHS))),
+        * float(np.exp(weight.sum(axis=(1, 2)) @ np.log(tried))),
     )
 
 

@@ -103,11 +103,17 @@ def likely_flatness(
 ) -> Likely:
     """Give the minimum zone of each surface that the readings leave possible.
 
-    Without heights to measure there is no floor to clear, and the least is 0.
+    The least comes from the places read, which the face cannot be flatter than; how
+    rough it is between them is a belief, and must not raise it. Without heights to
+    measure there is no floor to clear, and the least is 0.
     """
+    p = surface.places
+    places = surface.along_mm[:p], surface.across_mm[:p]
     drawn = minimum_zone_many(surface.along_mm, surface.across_mm, surface.draws_um)
     tail = (1 - COVER) / 2
-    low, middle, high = np.quantile(drawn, [tail, 0.5, 1 - tail]).tolist()
+    middle, high = np.quantile(drawn, [0.5, 1 - tail]).tolist()
+    read = minimum_zone_many(*places, surface.draws_um[:, :p])
+    low = float(np.quantile(read, tail))
     if measured is None or floor is None or measured.width_um <= floor.clear_um:
         low = 0.0
     return Likely(likely_um=middle, interval_um=(low, high), drawn_um=drawn)

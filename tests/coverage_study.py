@@ -26,15 +26,12 @@ from functools import partial
 import numpy as np
 from numpy.typing import NDArray
 
+from lapping.answer import answer
 from lapping.face import Face
 from lapping.grid import metal_grid
-from lapping.methods.dial import take_dial
-from lapping.methods.feeler import take_feeler
 from lapping.minimum_zone import minimum_zone
 from lapping.readings import DialReading, FeelerReading, ReadingSet
 from lapping.resting import support_under
-from lapping.surface import infer_surface
-from lapping.uncertainty import likely_flatness, noise_floor
 
 Array = NDArray[np.float64]
 Shape = Callable[[Array, Array], Array]
@@ -208,16 +205,15 @@ def one_face(cell: Cell, seed: int) -> Outcome:
     face, shape = draw_face(rng, flat=cell.flat)
     read = read_dial if cell.method == "dial" else read_feeler
     readings = read(rng, face, shape, cell)
-    taken = (take_dial if cell.method == "dial" else take_feeler)(readings)
-    surface = infer_surface(face, taken.observations)
-    h = taken.heights
-    measured = minimum_zone(h.along_mm, h.across_mm, h.height_um)
-    likely = likely_flatness(surface, measured, noise_floor(face, taken))
+    likely = answer([readings]).likely
     fine = metal_grid(face, 1500)
     true = minimum_zone(
         fine.along_mm, fine.across_mm, shape(fine.along_mm, fine.across_mm)
     )
-    return Outcome(true.width_um, likely.likely_um, *likely.interval_um)
+    low, high = likely.interval_um
+    assert likely.likely_um is not None
+    assert high is not None
+    return Outcome(true.width_um, likely.likely_um, low, high)
 
 
 def main() -> None:
@@ -234,14 +230,15 @@ def main() -> None:
             continue
         with ProcessPoolExecutor() as pool:
             found = list(pool.map(partial(one_face, cell), range(args.faces)))
-        print(_row(str(cell), found), flush=True)
+        print(row(str(cell), found), flush=True)
         if not cell.flat:
             pooled.setdefault(cell.method, []).extend(found)
     for method, found in pooled.items():
-        print(_row(f"all {method}, not nearly flat", found))
+        print(row(f"all {method}, not nearly flat", found))
 
 
-def _row(name: str, found: list[Outcome]) -> str:
+def row(name: str, found: list[Outcome]) -> str:
+    """Give one line of the table."""
     n = len(found)
     held = sum(o.held for o in found) / n
     below = sum(o.true_um < o.low_um for o in found) / n
