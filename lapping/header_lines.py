@@ -14,6 +14,7 @@ from lapping.typed import read_typed, shown
 from lapping.units import UM_PER_MM
 
 MOST_HEIGHT_UM = 20_000.0
+MOST_SLOPE_UM_PER_M = 20_000.0
 Word = TypeVar("Word", bound=str)
 _EXAMPLES = {
     "method": "dial",

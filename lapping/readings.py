@@ -19,11 +19,15 @@ METHODS: tuple[Method, ...] = (
     "square",
 )
 Sense = Literal["high-positive", "low-positive"]
+Datum = Literal["gravity", "line"]
+Toe = Literal["left", "right", "near", "far"]
 FEWEST_PLACES = 3
 ON_A_LINE_MM = 0.5
 """Places are written to about half a millimetre; closer to a line is on it."""
 LEAF_TOLERANCE_UM = 5.0
 """Assumed limit of error of one leaf, rectangular; no standard's figure was found."""
+NO_LIGHT_UM = 5.0
+"""Assumed gap under a straightedge at which light begins to show."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -96,6 +100,8 @@ class WindingReading:
     """The gap left over a stick's length with the sticks' other ends in line.
 
     ``high`` says which end stands high at ``along_2_mm``, seen with the toe away.
+    A pair typed with the stick nearer the heel first is kept turned round, so that
+    ``along_1_mm`` is always the smaller; twist does not change by that.
     """
 
     along_1_mm: float
@@ -121,30 +127,58 @@ class SquareReading:
     line: int
 
 
+Readings = (
+    tuple[DialReading, ...]
+    | tuple[FeelerReading, ...]
+    | tuple[EdgeReading, ...]
+    | tuple[LevelReading, ...]
+    | tuple[WindingReading, ...]
+    | tuple[SquareReading, ...]
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReferenceAt:
+    """Where the face lay on its plate: the place (0, 0) of the face, in mm on it.
+
+    The plate has its own frame, its left end at along 0 and its near edge at across
+    0. ``toe`` is the way the toe points on it.
+    """
+
+    along_mm: float
+    across_mm: float
+    toe: Toe = "left"
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ReadingSet:
     """All readings of one file, with the gauge and the face they belong to.
 
     ``step_um`` is the smallest step typed: the largest 1-2-5 step that every typed
-    number is a whole multiple of. ``target_um`` is the file's own target, if any.
+    number is a whole multiple of. For level readings it, ``resolution_um`` and
+    ``repeatability_um`` are slopes, in micrometres per metre. ``target_um`` is the
+    file's own target, if any. ``reference_grade`` is the standard's grade that
+    ``reference_flatness_um`` was taken from, as typed, or None.
     """
 
     source: str
     method: Method
     face: Face
     unit: str
-    readings: tuple[DialReading, ...] | tuple[FeelerReading, ...]
+    readings: Readings
     step_um: float
     sense: Sense | None = None
     resolution_um: float | None = None
     repeatability_um: float | None = None
     reference_flatness_um: float | None = None
-    reference_at: str | None = None
+    reference_grade: str | None = None
+    reference_at: ReferenceAt | None = None
     turned: Literal["half", "quarter"] | None = None
     leaves_um: tuple[float, ...] = ()
     leaf_tolerance_um: float = LEAF_TOLERANCE_UM
     stands_on_um: float | None = None
-    datum: str | None = None
+    no_light_um: float = NO_LIGHT_UM
+    datum: Datum | None = None
     target_um: float | None = None
     metal: str | None = None
     warnings: tuple[str, ...] = ()

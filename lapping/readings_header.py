@@ -2,40 +2,60 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import Literal
 
 from lapping.errors import BadInput
 from lapping.face import Face
-from lapping.header_lines import HeaderLines
-from lapping.readings import LEAF_TOLERANCE_UM, METHODS, Method, Sense
+from lapping.header_lines import MOST_SLOPE_UM_PER_M, HeaderLines
+from lapping.readings import (
+    LEAF_TOLERANCE_UM,
+    METHODS,
+    Datum,
+    Method,
+    ReferenceAt,
+    Sense,
+)
 from lapping.readings_face import read_face
+from lapping.readings_reference import read_reference, read_reference_at
 from lapping.readings_text import Mistakes, Sheet
+from lapping.slopes import read_slope, slope_unit_um_per_m
 from lapping.typed import shown
 from lapping.units import UM_PER_MM, parse_target_um, unit_fraction_um
 
 KEYS = (
     *("method", "face", "length", "width", "mouth", "holes", "left_edge", "unit"),
     *("sense", "resolution", "repeatability", "reference_flatness", "reference_at"),
-    *("turned", "leaves", "leaf_tolerance", "stands_on", "datum", "target", "metal"),
-    "positions",
+    *("turned", "leaves", "leaf_tolerance", "stands_on", "no_light", "datum", "target"),
+    *("metal", "positions"),
 )
+_ON_A_REFERENCE: tuple[Method, ...] = ("dial", "feeler", "straightedge")
 ONLY_FOR: dict[str, tuple[Method, ...]] = {
     "sense": ("dial",),
     "leaves": ("feeler", "straightedge"),
     "leaf_tolerance": ("feeler", "straightedge"),
     "stands_on": ("straightedge",),
+    "no_light": ("straightedge",),
     "datum": ("level",),
+    "reference_flatness": (*_ON_A_REFERENCE, "square"),
+    "reference_at": _ON_A_REFERENCE,
+    "turned": _ON_A_REFERENCE,
 }
 """A header that its method does not use is reported, so that nobody relies on it."""
 _SENSES: tuple[Sense, ...] = ("high-positive", "low-positive")
 _TURNS: tuple[Literal["half"], Literal["quarter"]] = ("half", "quarter")
+_DATUMS: tuple[Datum, ...] = ("gravity", "line")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Header:
-    """What the header lines say; None where nothing, or nothing usable, was said."""
+    """What the header lines say; None where nothing, or nothing usable, was said.
+
+    For level readings ``unit_um``, ``resolution_um`` and ``repeatability_um`` are
+    slopes, in micrometres per metre.
+    """
 
     method: Method | None
     face: Face | None
@@ -46,12 +66,14 @@ class Header:
     resolution_um: float | None
     repeatability_um: float | None
     reference_flatness_um: float | None
-    reference_at: str | None
+    reference_grade: str | None
+    reference_at: ReferenceAt | None
     turned: Literal["half", "quarter"] | None
     leaves_um: tuple[Fraction, ...]
     leaf_tolerance_um: float
     stands_on_um: float | None
-    datum: str | None
+    no_light_um: float | None
+    datum: Datum | None
     target_um: float | None
     metal: str | None
     warnings: tuple[str, ...]
@@ -65,8 +87,17 @@ def read_header(sheet: Sheet, units: str | None, mistakes: Mistakes) -> Header:
     if lines.choice("positions", ("mm", "in")) == "in":
         positions_um = unit_fraction_um("in")
     face = read_face(lines, positions_um)
-    unit, unit_um = _read_unit(lines, units)
-    tolerance = lines.height_um("leaf_tolerance", unit, unit_um, zero=True)
+    if method == "square" and face is not None and face.kind != "side":
+        lines.fail(
+            "face",
+            f"a square is held against a side, not a {face.kind}; say '# face: side' "
+            "and give its height as the width",
+        )
+    unit, unit_um = _read_unit(lines, units, method)
+    bare_um = None if method == "level" else unit_um
+    tolerance = lines.height_um("leaf_tolerance", unit, bare_um, zero=True)
+    gauge_um = _slope if method == "level" else HeaderLines.height_um
+    flatness_um, grade, grade_warnings = read_reference(lines, method)
     return Header(
         method=method,
         face=face,
@@ -74,30 +105,33 @@ def read_header(sheet: Sheet, units: str | None, mistakes: Mistakes) -> Header:
         unit_um=unit_um,
         positions_um=positions_um,
         sense=_read_sense(lines, method),
-        resolution_um=lines.height_um("resolution", unit, unit_um),
-        repeatability_um=lines.height_um("repeatability", unit, unit_um),
-        reference_flatness_um=lines.height_um("reference_flatness", None, None),
-        reference_at=lines.text("reference_at"),
+        resolution_um=gauge_um(lines, "resolution", unit, unit_um),
+        repeatability_um=gauge_um(lines, "repeatability", unit, unit_um),
+        reference_flatness_um=flatness_um,
+        reference_grade=grade,
+        reference_at=read_reference_at(lines, positions_um),
         turned=lines.choice("turned", _TURNS),
-        leaves_um=_read_leaves(lines, unit_um),
+        leaves_um=_read_leaves(lines, bare_um),
         leaf_tolerance_um=LEAF_TOLERANCE_UM if tolerance is None else tolerance,
-        stands_on_um=lines.height_um("stands_on", unit, unit_um),
-        datum=lines.choice("datum", ("gravity", "line")),
+        stands_on_um=lines.height_um("stands_on", unit, bare_um),
+        no_light_um=lines.height_um("no_light", unit, bare_um),
+        datum=_read_datum(lines, method),
         target_um=_read_target(lines),
         metal=lines.text("metal"),
-        warnings=_not_used(lines, method, mistakes.source),
+        warnings=(*grade_warnings, *_not_used(lines, method, mistakes.source)),
     )
 
 
 def _read_unit(
-    lines: HeaderLines, units: str | None
+    lines: HeaderLines, units: str | None, method: Method | None
 ) -> tuple[str | None, Fraction | None]:
     text = lines.text("unit")
+    read = slope_unit_um_per_m if method == "level" else unit_fraction_um
     try:
         if text is not None:
-            return text, unit_fraction_um(text, decimal_comma=lines.decimal_comma)
+            return text, read(text, decimal_comma=lines.decimal_comma)
         if units is not None and "unit" not in lines.given:
-            return units, unit_fraction_um(units)
+            return units, read(units)
     except BadInput as problem:
         if text is None:
             lines.mistakes.whole(f"--units: {problem}")
@@ -115,6 +149,41 @@ def _read_sense(lines: HeaderLines, method: Method | None) -> Sense | None:
             "it reads less there"
         )
     return lines.choice("sense", _SENSES)
+
+
+def _slope(
+    lines: HeaderLines, key: str, unit: str | None, unit_um: Fraction | None
+) -> float | None:
+    """Give what a level resolves or repeats to, in micrometres per metre."""
+    text = lines.text(key)
+    if text is None:
+        return None
+    try:
+        typed, own = read_slope(text, decimal_comma=lines.decimal_comma)
+    except BadInput as problem:
+        lines.fail(key, str(problem))
+        return None
+    if own is None and unit is not None and any(c.isdigit() for c in unit):
+        unit_um = None  # one division, or one unit of it? As for heights, not guessed.
+    um_per_m = own or unit_um
+    if um_per_m is None:
+        lines.fail(key, f"{shown(text)} has no unit; write it too, as 2 um/m")
+        return None
+    slope = typed.number * um_per_m
+    if not 0 < slope <= MOST_SLOPE_UM_PER_M:
+        lines.fail(key, f"{shown(text)} must be more than 0, and at most 20 mm/m")
+        return None
+    return float(slope)
+
+
+def _read_datum(lines: HeaderLines, method: Method | None) -> Datum | None:
+    if method == "level" and "datum" not in lines.given:
+        lines.mistakes.whole(
+            "slopes without a datum cannot be joined; say '# datum: gravity' for a "
+            "level on a face that was not moved between readings, '# datum: line' for "
+            "an autocollimator, set up anew for each line"
+        )
+    return lines.choice("datum", _DATUMS)
 
 
 def _read_target(lines: HeaderLines) -> float | None:
@@ -149,8 +218,13 @@ def _not_used(
     lines: HeaderLines, method: Method | None, source: str
 ) -> tuple[str, ...]:
     return tuple(
-        f"{source}, line {entry.line}: '{entry.key}' is for {' and '.join(methods)} "
+        f"{source}, line {entry.line}: '{entry.key}' is for {_listed(methods)} "
         f"readings and was not used for these {method} readings"
         for entry in lines.given.values()
         if (methods := ONLY_FOR.get(entry.key)) and method and method not in methods
     )
+
+
+def _listed(words: Sequence[str]) -> str:
+    *first, last = words
+    return f"{', '.join(first)} and {last}" if first else last

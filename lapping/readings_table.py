@@ -5,13 +5,14 @@ from __future__ import annotations
 import difflib
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
 from lapping.errors import BadInput
-from lapping.header_lines import MOST_HEIGHT_UM
+from lapping.header_lines import MOST_HEIGHT_UM, MOST_SLOPE_UM_PER_M
 from lapping.readings_header import Header
 from lapping.readings_text import Mistakes, Row, Sheet
+from lapping.slopes import read_slope
 from lapping.typed import Typed, read_typed, shown, step_of
 from lapping.units import UM_PER_MM
 
@@ -22,19 +23,35 @@ USE_SEMICOLONS = "if commas are your decimals, separate the cells with ';'"
 
 @dataclass(slots=True)
 class Table:
-    """A table being read: its cells, the header, and the mistakes so far."""
+    """A table being read: its cells, the header, and the mistakes so far.
+
+    ``typed`` holds each reading as typed with the micrometres (for slopes, the
+    micrometres per metre) that a typed 1 counts.
+    """
 
     sheet: Sheet
     header: Header
     mistakes: Mistakes
-    typed: list[Typed] = field(default_factory=list)
+    typed: list[tuple[Typed, Fraction]] = field(default_factory=list)
+    warnings: list[str] = field(default_factory=list)
+
+    def warn(self, line: int, sentence: str) -> None:
+        """Note something on a line that is no mistake but should be known."""
+        self.warnings.append(f"{self.mistakes.source}, line {line}: {sentence}")
 
     def columns(
-        self, needed: Sequence[str], optional: Sequence[str] = ()
+        self,
+        needed: Sequence[str],
+        optional: Sequence[str] = (),
+        *,
+        written: str | None = None,
     ) -> dict[str, int] | None:
-        """Give the place of each column by name, or note what the heading lacks."""
+        """Give the place of each column by name, or note what the heading lacks.
+
+        `written` is the heading to show, unless it is simply all that is needed.
+        """
         head = self.sheet.head
-        written = ",".join(needed)
+        written = written or ",".join(needed)
         if head is None:
             self.mistakes.whole(
                 f"there is no table; below the headers write '{written}' and the "
@@ -132,21 +149,63 @@ class Table:
                 "±20 mm; is the unit right?",
             )
             return None
-        self.typed.append(typed)
+        # A bare number, or the whole would have been refused above.
+        self.typed.append(
+            (typed, replace(typed, number=Fraction(1)).um(self.header.unit_um))
+        )
         return um
 
-    def step_um(self) -> float:
+    def gap_um(self, cell: str, column: str, line: int) -> Fraction | None:
+        """Read the size of a gap, which cannot be negative, in micrometres."""
+        um = self.height_um(cell, column, line)
+        if um is not None and um < 0:
+            self.mistakes.at(
+                line, f"{column} {shown(cell)} is negative; a gap is 0 or more"
+            )
+            return None
+        return um
+
+    def slope_um_per_m(self, cell: str, column: str, line: int) -> Fraction | None:
+        """Read a slope in micrometres per metre; it counts towards the step typed."""
+        if not cell or ("," in cell and not self.sheet.decimal_comma):
+            self.number(cell, column, line)
+            return None
+        try:
+            typed, own = read_slope(cell, decimal_comma=self.sheet.decimal_comma)
+        except BadInput as problem:
+            self.mistakes.at(line, f"{column} {problem}")
+            return None
+        factor = own or self.header.unit_um
+        if factor is None:
+            if self.header.unit is None:
+                self.mistakes.at(
+                    line,
+                    f"{column} {shown(cell)} has no unit; say '# unit: um/m' (or "
+                    "mm/m, 0.02mm/m, arcsec) above the table",
+                )
+            return None
+        slope = typed.number * factor
+        if abs(slope) > MOST_SLOPE_UM_PER_M:
+            self.mistakes.at(
+                line,
+                f"{column} {shown(cell)} is {float(slope) / UM_PER_MM:g} mm/m, beyond "
+                "±20 mm/m; is the unit right?",
+            )
+            return None
+        self.typed.append((typed, factor))
+        return slope
+
+    def step_um(self, if_none_typed_um: float) -> float:
         """Give the smallest step typed, in micrometres, over the units used."""
         steps = []
-        for unit in {one.unit for one in self.typed}:
-            same = [one for one in self.typed if one.unit == unit]
-            in_um = Typed(number=step_of(same), last_place=0, unit=unit)
-            steps.append(in_um.um(self.header.unit_um))
-        return float(min(steps))
+        for factor in {factor for _, factor in self.typed}:
+            same = [typed for typed, one in self.typed if one == factor]
+            steps.append(step_of(same) * factor)
+        return float(min(steps, default=if_none_typed_um))
 
     def unit_name(self) -> str:
         """Say what the readings were typed in."""
-        used = {one.unit for one in self.typed}
+        used = {one.unit for one, _ in self.typed}
         own = sorted(unit for unit in used if unit is not None)
         if None in used or len(own) != 1:
             return self.header.unit or "as typed"
