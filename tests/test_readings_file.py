@@ -23,8 +23,10 @@ from lapping.readings import (
     DialReading,
     FeelerReading,
     ReadingSet,
+    ReferenceAt,
 )
 from lapping.readings_file import read_file
+from tests.files_as_typed import EDGE_GAPS, EDGE_LEAVES, LEVEL, SQUARE, WINDING
 
 BAD_FILES = Path(__file__).parent / "bad_files"
 DIAL_HEAD = """\
@@ -158,7 +160,8 @@ def test_a_dial_file(read: Read) -> None:
     assert taken.resolution_um == 2
     assert taken.repeatability_um == 3
     assert taken.reference_flatness_um == 10
-    assert taken.reference_at == "100 mm, 50 mm"
+    assert taken.reference_at == ReferenceAt(along_mm=100, across_mm=50, toe="left")
+    assert taken.reference_grade is None
     assert taken.turned == "half"
     assert taken.target_um == 80
     assert taken.metal == "cast iron"
@@ -523,7 +526,6 @@ def test_a_cell_too_large_for_a_table(read: Read) -> None:
         ("# sense: high-positive\n", "", "must say which way the dial counts: '# sens"),
         ("dial", "dail", "line 1: method: 'dail' is not known; did you mean 'dial'?"),
         ("dial", "laser", "line 1: method: 'laser' is not known; it can be dial, fee"),
-        ("dial", "level", ": level readings cannot be read yet; dial and feeler can$"),
         ("dial", "", "line 1: method: nothing is said after the colon"),
         ("sole", "soul", "line 2: face: 'soul' is not known; did you mean 'sole'?"),
         ("length", "lenght", "line 3: 'lenght' is no header known here; did you mean"),
@@ -833,7 +835,7 @@ def test_any_bytes_are_readings_or_sentences(tmp_path: Path, data: bytes) -> Non
 @FUZZ
 @given(text=st.text(alphabet='#:,;"\\+-.0159eE \t\r\nacdghilmnorstuµ±', max_size=200))
 def test_any_text_is_readings_or_sentences(tmp_path: Path, text: str) -> None:
-    for before in ("", DIAL_HEAD, FEELER_HEAD + FEELER_ROWS):
+    for before in ("", DIAL_HEAD, FEELER_HEAD + FEELER_ROWS, EDGE_GAPS, LEVEL):
         read_or_refuse(tmp_path / "any.csv", (before + text).encode())
 
 
@@ -854,6 +856,7 @@ PIECES = st.sampled_from(
             DIAL_HEAD + "# mouth: 80 mm to 86 mm, across 5 mm to 55 mm\n"
             "# holes: 40,30,8; 200,30,8\n# target: ±0.04mm\n"
             "across\\along;10;120;240\n5;0;;4,5\n55;-2;8;10\n",
+            *(EDGE_GAPS, EDGE_LEAVES, LEVEL, WINDING, SQUARE),
         ]
     ),
     changes=st.lists(

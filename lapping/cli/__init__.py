@@ -46,17 +46,28 @@ Copy = Annotated[
 ]
 
 
-@app.callback()
-def _show_version(
-    version: Annotated[
-        bool, typer.Option("--version", help="Show the version and stop.")
-    ] = False,
-) -> None:
-    if version:
+def _show_version(asked: bool) -> None:
+    if asked:
         from lapping import __version__
 
         print(f"lapping {__version__}")
         raise typer.Exit
+
+
+@app.callback()
+def _options(
+    version: Annotated[
+        bool,
+        # Eager, because no command follows it.
+        typer.Option(
+            "--version",
+            help="Show the version and stop.",
+            callback=_show_version,
+            is_eager=True,
+        ),
+    ] = False,
+) -> None:
+    pass
 
 
 @app.command()
