@@ -90,7 +90,15 @@ class Answer:
     @property
     def points(self) -> int:
         """Give the number of distinct places read."""
-        return self.surface.places if self.heights is None else len(self.heights)
+        return int(self.places_mm[0].size)
+
+    @property
+    def places_mm(self) -> tuple[Array, Array]:
+        """Give the distinct places read, along and across."""
+        if self.heights is not None:
+            return self.heights.along_mm, self.heights.across_mm
+        p = self.surface.places
+        return self.surface.along_mm[:p], self.surface.across_mm[:p]
 
 
 def answer(

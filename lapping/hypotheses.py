@@ -70,7 +70,7 @@ def weigh_values(face: Face, obs: Observations, signals: list[Array]) -> Weighed
     free, bounded = free_columns(face, obs), bounded_columns(obs)
     noise = [np.exp(obs.noise_doubt * step) * obs.u_um for step in NOISE_STEPS]
     levels = [whiten(u, bounded, free) for u in noise]
-    amplitudes = AMPLITUDES * _scatter(face, obs, obs.value_um, obs.u_um)
+    amplitudes = AMPLITUDES * scatter_um(face, obs, obs.value_um, obs.u_um)
     found = [[modes(level, signal) for level in levels] for signal in signals]
 
     def cell(i: int, j: int, k: int) -> Cell:
@@ -91,7 +91,7 @@ def weigh_intervals(face: Face, obs: Observations, signals: list[Array]) -> Weig
     """Weigh all combinations by readings of which some are intervals."""
     free, bounded = free_columns(face, obs), bounded_columns(obs)
     value, u = start_values(obs)
-    scatter = _scatter(face, obs, value, u)
+    scatter = scatter_um(face, obs, value, u)
     amplitudes = AMPLITUDES * scatter
     known = bounded @ bounded.T
     sites: list[list[Sites]] = []
@@ -135,7 +135,7 @@ def posterior_weights(weighed: Weighed, places: int) -> Array:
     return np.asarray(weight / weight.sum()).reshape(weighed.log_like.shape)
 
 
-def _scatter(face: Face, obs: Observations, value: Array, u: Array) -> float:
+def scatter_um(face: Face, obs: Observations, value: Array, u: Array) -> float:
     """Give the root mean square of the heights that the readings show, noise at least.
 
     Slopes, sticks and lines with a tilt of their own show less than the heights they

@@ -62,7 +62,8 @@ def plan_map(answer: Answer) -> MapPlan:
     surface, grid = answer.surface, answer.surface.grid
     level = least_squares(surface.along_mm, surface.across_mm, surface.mean_um)
     height = level.residual_um[surface.places :]
-    shown = places_shown(surface, answer.sets)
+    # While a shape is unseen any amount of it fits, so no height may be drawn.
+    shown = places_shown(surface, answer.sets) & (not answer.unseen)
     along, across = grid.along_axis_mm, grid.across_axis_mm
     fine_along = np.linspace(along[0], along[-1], FINE * (along.size - 1) + 1)
     fine_across = np.linspace(across[0], across[-1], FINE * (across.size - 1) + 1)
@@ -76,7 +77,8 @@ def plan_map(answer: Answer) -> MapPlan:
     # The blank is drawn over its border, so the colour has to reach a little under it.
     fine[near < 0.8 * BLANK] = np.nan
     seen = np.abs(fine[near >= BLANK]).max(initial=0.0)
-    levels = _levels(max(float(seen), answer.floor.clear_um / 2, LEAST_UM))
+    floor = 0.0 if answer.floor is None else answer.floor.clear_um / 2
+    levels = _levels(max(float(seen), floor, LEAST_UM))
     # Rounding errors of a level face would be drawn as islands of either colour.
     fine[np.abs(fine) < TIDY * levels[-1]] = 0.0
     return MapPlan(

@@ -65,7 +65,7 @@ def what_line(answer: Answer) -> str:
     face = answer.face
     return (
         f"{face.kind.capitalize()} {face.length_mm:g} × {face.width_mm:g} mm, "
-        f"{len(answer.heights)} places read; ± and ranges cover 95 %"
+        f"{answer.points} places read; ± and ranges cover 95 %"
     )
 
 

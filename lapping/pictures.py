@@ -204,9 +204,9 @@ def _round_ticks(low: float, high: float, most: int) -> list[float]:
 
 def _marks(ax: Axes, answer: Answer, pt_per_mm: float) -> None:
     """Mark readings, touching places and the numbered spots."""
-    heights = answer.heights
-    size = 2.2 if len(heights) > MANY_READINGS else 3.6
-    dots = Line2D(heights.along_mm, heights.across_mm, ls="", marker="o", ms=size)
+    along, across = answer.places_mm
+    size = 2.2 if along.size > MANY_READINGS else 3.6
+    dots = Line2D(along, across, ls="", marker="o", ms=size)
     dots.set(mfc="black", mec="white", mew=0.5, zorder=5, label="reading")
     few = _few_touches(answer)
     touches = Line2D(*np.reshape(few, (-1, 2)).T, ls="", marker="^", ms=8)

@@ -101,13 +101,17 @@ def _peaks(
     least = LEAST_SHARE * float(np.ptp(height))
     result = []
     for prominence, peak, region in sorted(found, key=lambda f: (-f[0], f[1])):
-        top = _nearest_read(grid, peak, level[peak], float(u[peak]), read)
-        stands = min(prominence + top.height_um - level[peak], top.height_um)
-        if not shown[peak] or stands < DOUBTFUL * top.u_um or prominence < least:
+        spot = _nearest_read(grid, peak, level[peak], float(u[peak]), read)
+        stands = min(prominence + spot.height_um - level[peak], spot.height_um)
+        if not shown[peak] or stands < DOUBTFUL * spot.u_um or prominence < least:
             continue
         area = sum(level[i] >= level[peak] - prominence / 2 for i in region)
         result.append(
-            replace(top, area_mm2=area * grid.cell_mm2, sure=stands >= SURE * top.u_um)
+            replace(
+                spot,
+                area_mm2=area * grid.cell_mm2,
+                sure=stands >= SURE * spot.u_um,
+            )
         )
     return tuple(result[:SHOWN])
 

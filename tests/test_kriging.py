@@ -15,7 +15,6 @@ from lapping.kriging import (
     Modes,
     bounded_columns,
     evidence,
-    form_root,
     free_columns,
     krige,
     matern52,
@@ -30,6 +29,7 @@ from tests.made_readings import FACE, dial_set, form_shape, grid_places, read_sh
 
 Array = NDArray[np.float64]
 LENGTH_MM, AMPLITUDE, NOISE = 70.0, 6.0, 1.5
+FORM = 1.5
 RNG = np.random.default_rng(12)
 AT = np.array(grid_places(6, 3))
 VALUE = RNG.normal(0, 5, len(AT)) + 0.3 * AT[:, 0]
@@ -43,7 +43,7 @@ def covariances(
     along, across = np.vstack([AT, ELSEWHERE]).T
     whole = matern52(along, across, LENGTH_MM)
     if form:
-        root = form_root(FACE, along, across)
+        root = FORM * form_terms(FACE, along, across)
         whole = whole + root @ root.T
     n = len(AT)
     level = whiten(np.full(n, NOISE), bounded, free)
@@ -123,7 +123,7 @@ def test_weights_against_the_dense_formula(drift: bool, plate: float) -> None:
     bounded = plate * form_terms(FACE, AT[:, 0], AT[:, 1])
     found, seen, own = covariances(form=True, bounded=bounded, free=free)
     weights = krige(found, AMPLITUDE, np.eye(len(AT)), seen, plane_at(ELSEWHERE)).T
-    root = form_root(FACE, AT[:, 0], AT[:, 1])
+    root = FORM * form_terms(FACE, AT[:, 0], AT[:, 1])
     expected, _ = dense(
         matern52(AT[:, 0], AT[:, 1], LENGTH_MM) + root @ root.T,
         seen,
@@ -161,9 +161,10 @@ def test_evidence_against_the_restricted_likelihood(noise: float) -> None:
 
 
 def one_hypothesis(monkeypatch: pytest.MonkeyPatch, share: float) -> None:
-    """Leave one length scale, noise and amplitude, and nothing uneven."""
+    """Leave one length scale, form, noise and amplitude, and nothing uneven."""
     for module in (hypotheses, surface):
         monkeypatch.setattr(module, "LENGTHS", np.array([share]))
+        monkeypatch.setattr(module, "FORM_RATIOS", (FORM,))
     monkeypatch.setattr(hypotheses, "NOISE_STEPS", np.zeros(1))
     monkeypatch.setattr(hypotheses, "NOISE_WEIGHTS", np.ones(1))
     monkeypatch.setattr(hypotheses, "AMPLITUDES", np.ones(1))
@@ -198,8 +199,8 @@ def test_draws_have_the_mean_and_covariance_of_the_closed_form(
 
     free = free_columns(FACE, obs)
     level = obs.value_um - free @ np.linalg.lstsq(free, obs.value_um, rcond=None)[0]
-    amplitude = max(float(np.mean(level**2)), float(np.mean(obs.u_um**2))) ** 0.5
-    root = form_root(FACE, found.along_mm, found.across_mm)
+    amplitude = hypotheses.scatter_um(FACE, obs, level, obs.u_um)
+    root = FORM * form_terms(FACE, found.along_mm, found.across_mm)
     whole = matern52(found.along_mm, found.across_mm, share * FACE.length_mm)
     whole = whole + root @ root.T
     p = found.places

@@ -7,7 +7,7 @@ the sign of twist and of the difference of the plate's two bows, not of their su
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Sequence, Set
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -71,9 +71,10 @@ def share_the_plate(
             shared.append(one)
             continue
         obs = one.observations
-        columns = obs.weights @ _plate_shapes(
+        shapes = _plate_shapes(
             face, obs.along_mm, obs.across_mm, readings.turned, turns
         )
+        columns: Array = obs.weights @ shapes
         free = np.full(columns.shape[1], np.inf)
         dome = np.array([1.0, (face.width_mm / face.length_mm) ** 2, 0.0])
         left = obs.reference_u_um * (dome if "quarter" in turns else 1.0)
@@ -97,7 +98,7 @@ def _plate_shapes(
     along_mm: Array,
     across_mm: Array,
     turned: str | None,
-    turns: set[str | None],
+    turns: Set[str | None],
 ) -> Array:
     """Give the plate's shapes as this set sees them, those that some turn changes."""
     a, c = scaled(face, along_mm, across_mm)
