@@ -227,6 +227,10 @@ def test_files_of_differing_faces_are_refused(
     assert "sole.csv (sole, 250 × 60 mm)" in said
 
 
+def test_a_file_given_twice_is_no_repeat(run: Run, sole: str) -> None:
+    assert "given twice" in refused(run("check", sole, f"./{sole}", "--json"))
+
+
 def test_an_unseen_bow_leaves_the_upper_end_open(run: Run, tmp_path: Path) -> None:
     (tmp_path / "edges.csv").write_text(HEAD + EDGES, encoding="utf-8")
     found = answered(run("check", "edges.csv", "--json"))

@@ -38,7 +38,12 @@ def read_files(files: Sequence[Path], units: str | None) -> list[ReadingSet]:
     """Read every file, so that all mistakes in all of them are shown at once."""
     mistakes: list[str] = []
     sets = []
-    for path in files:
+    for i, path in enumerate(files):
+        if path.absolute() in (other.absolute() for other in files[:i]):
+            mistakes.append(
+                f"{path.name}: given twice; one reading told twice is no repeat."
+            )
+            continue
         try:
             sets.append(read_file(path, units=units))
         except BadInput as bad:
