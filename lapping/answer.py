@@ -8,13 +8,13 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from lapping.bracket import Bracket, feeler_bracket
-from lapping.errors import TooFewReadings
+from lapping.bracket import Bracket
+from lapping.errors import BadInput, TooFewReadings
 from lapping.face import Face
 from lapping.form import Form, form_of, unseen_shapes
 from lapping.heights import Heights
 from lapping.methods.combine import combine
-from lapping.methods.feeler import sure_bounds
+from lapping.methods.feeler import proved_bracket
 from lapping.methods.network import Closure, Network, adjust, closures
 from lapping.methods.take import take_each
 from lapping.methods.taken import Taken
@@ -117,7 +117,7 @@ def answer(
     face = one_face(sets)
     lines = [s for s in sets if s.method != "square"]
     # First of all, because leaves that contradict each other have no surface.
-    bracket = _bracket(lines)
+    bracket = proved_bracket(lines)
     each = take_each(lines)
     if reference is not None:
         check_placing(face, lines, reference)
@@ -193,7 +193,7 @@ def answer(
         high_spots=high,
         low_spots=low,
         rest=resting,
-        touches_mm=_touches(resting, surface, known),
+        touches_mm=() if resting is None else resting.touches_mm,
         rocks=_rocks(resting, floor),
         target_um=target,
         target_is_default=given is None,
@@ -241,28 +241,22 @@ def _rocks(resting: Rest | None, floor: Floor | None) -> bool | None:
     return resting.rock_um > floor.clear_um
 
 
-def _touches(
-    resting: Rest | None, surface: Surface, known: NDArray[np.bool_]
-) -> tuple[tuple[float, float], ...]:
-    """Give the touching places, the one farthest from the middle first."""
-    if resting is None:
-        return ()
-    which = np.nonzero(known)[0][list(resting.support.touches)]
-    along, across = surface.along_mm[which], surface.across_mm[which]
-    face = surface.face
-    off = np.hypot(along - face.length_mm / 2, across - face.width_mm / 2)
-    return tuple(
-        (float(along[i]), float(across[i])) for i in np.argsort(-off, kind="stable")
-    )
+def as_reference(found: Answer) -> Reference:
+    """Give the map of a measured lap, plate or edge to take off other readings.
 
-
-def _bracket(sets: Sequence[ReadingSet]) -> Bracket | None:
-    """Give the guaranteed bracket of leaves; nothing else guarantees bounds."""
-    if len(sets) != 1 or sets[0].method != "feeler":
-        return None
-    bounds = sure_bounds(sets[0])
-    if bounds is None:
-        return None
-    return feeler_bracket(
-        bounds.along_mm, bounds.across_mm, bounds.low_um, bounds.high_um
-    )
+    BadInput when it is no reference, or a part of its form was not measured.
+    """
+    source = found.sets[0].source
+    if found.face.kind != "lap":
+        message = (
+            f"{source}: this is a {found.face.kind}; a reference is measured as a face "
+            "of its own, with '# face: lap'"
+        )
+        raise BadInput(message)
+    if found.unseen:
+        message = (
+            f"{source}: its {' and '.join(found.unseen)} was not measured, so its "
+            f"shape cannot be taken off; read {found.next_line} as well"
+        )
+        raise BadInput(message)
+    return Reference(source=source, surface=found.surface)

@@ -8,11 +8,24 @@ from lapping.answer import Answer
 from lapping.face import Face
 from lapping.form import Bow, Twist
 from lapping.places import end_names, place_words
-from lapping.report import NOT_MEASURED, high_corners
 from lapping.spots import Spot
+from lapping.square_answer import SquareAnswer
 from lapping.squareness import Squareness
+from lapping.words import NOT_MEASURED, high_corners
 
 Json = dict[str, Any]
+FLATNESS_KEYS = (
+    "least_squares_um",
+    "minimum_zone_um",
+    "peak_um",
+    "valley_um",
+    "rms_um",
+    "likely_um",
+    "interval_um",
+    "noise_floor_um",
+    "bracket_um",
+    "certificate",
+)
 
 
 def to_json(answer: Answer) -> Json:
@@ -57,6 +70,35 @@ def to_json(answer: Answer) -> Json:
             }
         ),
         "not_seen": list(answer.not_seen),
+        "warnings": list(answer.warnings),
+    }
+
+
+def squares_to_json(answer: SquareAnswer) -> Json:
+    """Give the same keys for a side of which only squareness was read."""
+    face, why = answer.face, {"not_measured": "a square tells angles, no heights"}
+    flatness: Json = dict.fromkeys(FLATNESS_KEYS)
+    flatness["interval_um"] = [None, None]
+    gaps = dict.fromkeys(("toe", "mouth", "heel"))
+    return {
+        "files": [s.source for s in answer.sets],
+        "methods": ["square"],
+        "points": len(answer.squareness.stations),
+        "face": {"length_mm": face.length_mm, "width_mm": face.width_mm},
+        "flatness": flatness,
+        "twist": why,
+        "along_bow": why,
+        "across_bow": why,
+        "high_spots": [],
+        "low_spots": [],
+        "rest": {"touches": [], "rocks": None, "rock_um": None, "gap_um": gaps},
+        "target_um": answer.target_um,
+        "verdict": "cannot tell",
+        "probability": None,
+        "working": {"verdict": "cannot tell", "zones": []},
+        "squareness": _squareness(answer.squareness),
+        "turned": None,
+        "not_seen": ["flatness"],
         "warnings": list(answer.warnings),
     }
 

@@ -8,9 +8,9 @@ from typing import NamedTuple
 from lapping.answer import Answer
 from lapping.form import Bow
 from lapping.places import place_words
-from lapping.report import COVERS, high_corners
 from lapping.spots import Spot
 from lapping.units import format_um
+from lapping.words import COVERS, bow_words, high_corners
 
 TITLE_CHARS = 52
 
@@ -55,9 +55,7 @@ def form_lines(answer: Answer) -> list[str]:
 def _bow(way: str, bow: Bow | None) -> str:
     if bow is None:
         return f"{way}: not measured"
-    size = format_um(abs(bow.um), COVERS * bow.u_um)
-    said = f"straight ({size})" if bow.shape == "straight" else f"{bow.shape} {size}"
-    return f"{way}: {said}"
+    return f"{way}: {bow_words(way, bow)}"
 
 
 def what_line(answer: Answer) -> str:

@@ -3,26 +3,25 @@
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Iterable
 
 from lapping.answer import Answer
 from lapping.face import Face
-from lapping.form import Bow, Twist
-from lapping.places import corner_names, place_words
-from lapping.spots import Spot
-from lapping.squareness import Squareness
-from lapping.units import format_um
+from lapping.lap_limit import lap_limit_um
+from lapping.places import place_words
+from lapping.square_answer import SquareAnswer
+from lapping.words import (
+    bare_um,
+    bow_words,
+    listed,
+    sentences,
+    spot_words,
+    square_words,
+    twist_words,
+)
 
 WIDTH, LABEL = 80, 10
 CLOSED = 3.0
 """Lines that miss each other by more than this many u have a wrong reading."""
-COVERS = 2.0
-"""± in the text is this many standard uncertainties: about 95 % (GUM, k = 2)."""
-NOT_MEASURED = {
-    "twist": "not measured: these readings change nothing with it",
-    "along-bow": "not measured: these readings change nothing with a bow along",
-    "across-bow": "not measured: these readings change nothing with a bow across",
-}
 METHOD_WORDS = {
     "dial": "dial",
     "feeler": "feeler leaves",
@@ -36,25 +35,28 @@ EDGE_PATTERN = (
     "diagonals, through common stations, the edge on two equal leaves, each line again "
     "with the edge turned end for end (docs/measuring.md)."
 )
+BENCH_FACE = Face(length_mm=250, width_mm=60)
+"""The face a lap is judged by where none is given: a common sole."""
 ZONE_WORDS = {"mouth": "land ahead of the mouth"}
 
 
 def report(answer: Answer) -> str:
     """Give about ten lines a person at the bench understands, ISO terms beside them."""
     lines = [_title(answer), ""]
+    lap = answer.face.kind == "lap"
     for label, text in (
-        ("Works?", _works(answer)),
+        ("As a lap", _as_lap(answer)) if lap else ("Works?", _works(answer)),
         ("Flat?", _flat(answer)),
         ("", _iso(answer)),
-        ("Twist", _twist(answer)),
+        ("Twist", twist_words(answer.face, answer.form.twist)),
         ("Bow", _bows(answer)),
-        ("High", _spots(answer.face, answer.high_spots)),
-        ("Low", _spots(answer.face, answer.low_spots)),
+        ("High", spot_words(answer.face, answer.high_spots)),
+        ("Low", spot_words(answer.face, answer.low_spots)),
         ("Rests", _rests(answer)),
-        ("Square", _square(answer.squareness)),
+        ("Square", square_words(answer.squareness) if answer.squareness else ""),
         ("Lines", _lines(answer)),
-        ("Not seen", _sentences(answer.not_seen)),
-        ("Mind", _sentences(answer.warnings)),
+        ("Not seen", sentences(answer.not_seen)),
+        ("Mind", sentences(answer.warnings)),
         ("To settle", _to_settle(answer)),
     ):
         if text:
@@ -63,12 +65,22 @@ def report(answer: Answer) -> str:
     return "\n".join(lines)
 
 
-def high_corners(face: Face, twist: Twist) -> tuple[str, ...]:
-    """Name the two corners that twist lifts, or none while it may be either way."""
-    if abs(twist.um) < 2 * twist.u_um or twist.um == 0:
-        return ()
-    one, two, three, four = corner_names(face)
-    return (one, three) if twist.um > 0 else (two, four)
+def report_squares(answer: SquareAnswer) -> str:
+    """Give the same for a side of which only squareness was read."""
+    face, found = answer.face, answer.squareness
+    lines = [
+        f"{face.kind.capitalize()} {face.length_mm:g} × {face.width_mm:g} mm, "
+        f"{len(found.stations)} readings by square",
+        "",
+        *_entry("Square", square_words(found)),
+    ]
+    for station in found.stations:
+        lines += _entry("", f"at {station.along_mm:g} mm: {station.um:+.0f} µm")
+    lines += _entry("Flat?", "not measured: a square tells angles, no heights")
+    if answer.warnings:
+        lines += _entry("Mind", sentences(answer.warnings))
+    lines += ["", "± covers 95 % (k = 2); + is more than 90° through the metal."]
+    return "\n".join(lines)
 
 
 def _entry(label: str, text: str) -> list[str]:
@@ -92,10 +104,20 @@ def _title(answer: Answer) -> str:
     )
 
 
+def _as_lap(answer: Answer) -> str:
+    limit = lap_limit_um(answer.form, answer.face, BENCH_FACE)
+    if limit is None:
+        return "cannot tell what it is good for, see what was not seen"
+    return (
+        f"a face of {BENCH_FACE.length_mm:g} × {BENCH_FACE.width_mm:g} mm comes off it "
+        f"no flatter than about {bare_um(limit)} µm"
+    )
+
+
 def _works(answer: Answer) -> str:
     working = answer.working
     word = {"flat": "Yes", "not flat": "No", "cannot tell": "Cannot tell"}
-    zones = _listed(ZONE_WORDS.get(z.zone, z.zone) for z in working.zones)
+    zones = listed(ZONE_WORDS.get(z.zone, z.zone) for z in working.zones)
     said = f"{word[answer.working_verdict]}: {zones} "
     if answer.unseen:
         return said + "cannot be compared, see what was not seen."
@@ -143,53 +165,23 @@ def _iso(answer: Answer) -> str:
     if level is None or zone is None or floor is None:
         return "measured: no heights, the lines leave them open"
     said = (
-        f"measured: minimum zone FLTt {_um(zone.width_um)}; least squares "
-        f"FLTt {_um(level.total_um)}, FLTp {_um(level.peak_um)}, "
-        f"FLTv {_um(level.valley_um)}, FLTq {_um(level.rms_um)} µm (ISO 12781); "
-        f"a flat face would read {_um(floor.mean_um)}"
+        f"measured: minimum zone FLTt {bare_um(zone.width_um)}; least squares "
+        f"FLTt {bare_um(level.total_um)}, FLTp {bare_um(level.peak_um)}, "
+        f"FLTv {bare_um(level.valley_um)}, FLTq {bare_um(level.rms_um)} µm "
+        f"(ISO 12781); a flat face would read {bare_um(floor.mean_um)}"
     )
     bracket = answer.bracket
     if bracket is not None:
         upper = None if answer.unseen else bracket.upper_um
-        top = "no upper limit" if upper is None else f"at most {_um(upper)}"
-        said += f"; the leaves prove at least {_um(bracket.lower_um)}, {top}"
+        top = "no upper limit" if upper is None else f"at most {bare_um(upper)}"
+        said += f"; the leaves prove at least {bare_um(bracket.lower_um)}, {top}"
     return said
-
-
-def _twist(answer: Answer) -> str:
-    twist = answer.form.twist
-    if twist is None:
-        return f"(wind) {NOT_MEASURED['twist']}"
-    said = f"(wind) {format_um(abs(twist.um), COVERS * twist.u_um)}"
-    corners = high_corners(answer.face, twist)
-    if not corners:
-        return f"{said}: no clear twist"
-    return f"{said}, {abs(twist.arcmin):.1f}′: {_listed(corners)} high"
 
 
 def _bows(answer: Answer) -> str:
     form = answer.form
-    return f"along: {_bow('along-bow', form.along_bow)}; across: " + _bow(
-        "across-bow", form.across_bow
-    )
-
-
-def _bow(name: str, bow: Bow | None) -> str:
-    if bow is None:
-        return NOT_MEASURED[name]
-    size = format_um(abs(bow.um), COVERS * bow.u_um)
-    return f"straight ({size})" if bow.shape == "straight" else f"{bow.shape} {size}"
-
-
-def _spots(face: Face, found: tuple[Spot, ...]) -> str:
-    if not found:
-        return "none that stands out from the doubt"
-    return "; ".join(
-        f"{place_words(face, s.along_mm, s.across_mm)} "
-        f"{'+' if s.height_um > 0 else ''}{format_um(s.height_um, COVERS * s.u_um)}"
-        + ("" if s.sure else " (doubtful)")
-        for s in found[:3]
-    )
+    along = bow_words("along-bow", form.along_bow)
+    return f"along: {along}; across: {bow_words('across-bow', form.across_bow)}"
 
 
 def _rests(answer: Answer) -> str:
@@ -199,7 +191,7 @@ def _rests(answer: Answer) -> str:
     if resting is None:
         return "cannot tell: no readings on all sides of the middle"
     words = dict.fromkeys(place_words(answer.face, a, c) for a, c in answer.touches_mm)
-    said = f"on {_listed(list(words)[:4])}"
+    said = f"on {listed(list(words)[:4])}"
     said += (
         f"; rocks {resting.rock_um:.0f} µm" if answer.rocks else "; no rock to be felt"
     )
@@ -207,21 +199,6 @@ def _rests(answer: Answer) -> str:
         f"{ZONE_WORDS.get(name, name)} {gap:.0f}" for name, gap in resting.zone_gap_um
     )
     return f"{said}; least gap {gaps} µm" if gaps else said
-
-
-def _square(found: Squareness | None) -> str:
-    if found is None:
-        return ""
-    size = format_um(abs(found.um), COVERS * found.u_um)
-    said = f"{size} over {found.over_mm:g} mm, {abs(found.arcmin):.1f}′"
-    if abs(found.um) < COVERS * found.u_um:
-        said += ": square as far as can be told"
-    else:
-        said += f": the angle is {'more' if found.um > 0 else 'less'} than 90°"
-    change, u = found.along_um, found.along_u_um
-    if change is not None and u is not None and abs(change) > COVERS * u:
-        said += f"; changes by {format_um(abs(change), COVERS * u)} from toe to heel"
-    return said
 
 
 def _lines(answer: Answer) -> str:
@@ -249,16 +226,3 @@ def _to_settle(answer: Answer) -> str:
             f"cannot show {answer.target_um:g} µm, whatever the face is."
         )
     return "read more places: the doubt lies between and beyond the readings."
-
-
-def _sentences(found: tuple[str, ...]) -> str:
-    return " ".join(s if s.endswith(".") else f"{s}." for s in found)
-
-
-def _listed(words: Iterable[str]) -> str:
-    items = list(words)
-    return " and ".join([", ".join(items[:-1]), items[-1]] if items[1:] else items)
-
-
-def _um(value_um: float) -> str:
-    return format_um(value_um).removesuffix(" µm")

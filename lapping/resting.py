@@ -44,10 +44,12 @@ class Rest:
 
     ``rock_um`` is the largest change of the gap anywhere as the load moves over the
     middle third: for pure twist, how far the fourth corner stands off.
+    ``touches_mm`` are the touching places, the one farthest from the middle first;
     ``zone_gap_um`` names each bearing zone with places in it and its least gap.
     """
 
     support: Support
+    touches_mm: tuple[tuple[float, float], ...]
     rock_um: float
     zone_gap_um: tuple[tuple[str, float], ...]
 
@@ -108,8 +110,20 @@ def rest(
                 rock = max(rock, float(change))
     return Rest(
         support=support,
+        touches_mm=_touches(face, along_mm, across_mm, support),
         rock_um=rock,
         zone_gap_um=_zone_gaps(face, along_mm, across_mm, support.gap_um),
+    )
+
+
+def _touches(
+    face: Face, along_mm: Array, across_mm: Array, support: Support
+) -> tuple[tuple[float, float], ...]:
+    which = list(support.touches)
+    along, across = along_mm[which], across_mm[which]
+    off = np.hypot(along - face.length_mm / 2, across - face.width_mm / 2)
+    return tuple(
+        (float(along[i]), float(across[i])) for i in np.argsort(-off, kind="stable")
     )
 
 

@@ -35,6 +35,13 @@ Units = Annotated[
     str | None,
     typer.Option(help="Unit of bare numbers in files that name none: um, thou ..."),
 ]
+ReferenceFile = Annotated[
+    Path | None,
+    typer.Option(
+        help="Readings of the plate or edge used, as a face of kind lap; the files say "
+        "where they lay on it (reference_at)."
+    ),
+]
 Json = Annotated[bool, typer.Option("--json", help="Print one JSON object instead.")]
 Picture = Annotated[
     Path | None,
@@ -77,11 +84,16 @@ def check(
     units: Units = None,
     json: Json = False,
     picture: Picture = None,
+    reference: ReferenceFile = None,
 ) -> None:
     """Say how flat a face is from its readings, how sure, and where it is high."""
     from lapping.cli.check import check_files
 
-    print(check_files(files, target, units, as_json=json, picture=picture))
+    print(
+        check_files(
+            files, target, units, as_json=json, picture=picture, reference=reference
+        )
+    )
 
 
 @app.command("demo")

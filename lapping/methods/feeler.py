@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
+from lapping.bracket import Bracket, feeler_bracket
 from lapping.errors import TooFewReadings
 from lapping.face import Face
 from lapping.heights import Heights
@@ -147,3 +149,15 @@ def _adjust(weights: Array, seats: Array, middle: Array) -> Array:
         )
         raise TooFewReadings(message)
     return np.asarray(solution[: weights.shape[1]])
+
+
+def proved_bracket(sets: Sequence[ReadingSet]) -> Bracket | None:
+    """Give the bracket that the leaves of one set prove; nothing else proves bounds."""
+    if len(sets) != 1 or sets[0].method != "feeler":
+        return None
+    bounds = sure_bounds(sets[0])
+    if bounds is None:
+        return None
+    return feeler_bracket(
+        bounds.along_mm, bounds.across_mm, bounds.low_um, bounds.high_um
+    )

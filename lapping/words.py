@@ -1,0 +1,90 @@
+"""Phrases for figures: twist, bows, spots and squareness, with their doubt."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from lapping.face import Face
+from lapping.form import Bow, Twist
+from lapping.places import corner_names, place_words
+from lapping.spots import Spot
+from lapping.squareness import Squareness
+from lapping.units import format_um
+
+COVERS = 2.0
+"""± in the text is this many standard uncertainties: about 95 % (GUM, k = 2)."""
+NOT_MEASURED = {
+    "twist": "not measured: these readings change nothing with it",
+    "along-bow": "not measured: these readings change nothing with a bow along",
+    "across-bow": "not measured: these readings change nothing with a bow across",
+}
+SPOTS_TOLD = 3
+
+
+def high_corners(face: Face, twist: Twist) -> tuple[str, ...]:
+    """Name the two corners that twist lifts, or none while it may be either way."""
+    if abs(twist.um) < 2 * twist.u_um or twist.um == 0:
+        return ()
+    one, two, three, four = corner_names(face)
+    return (one, three) if twist.um > 0 else (two, four)
+
+
+def twist_words(face: Face, twist: Twist | None) -> str:
+    """Say how much twist, how sure, and which corners it lifts."""
+    if twist is None:
+        return f"(wind) {NOT_MEASURED['twist']}"
+    said = f"(wind) {format_um(abs(twist.um), COVERS * twist.u_um)}"
+    corners = high_corners(face, twist)
+    if not corners:
+        return f"{said}: no clear twist"
+    return f"{said}, {abs(twist.arcmin):.1f}′: {listed(corners)} high"
+
+
+def bow_words(name: str, bow: Bow | None) -> str:
+    """Say crown, hollow or straight, how much and how sure."""
+    if bow is None:
+        return NOT_MEASURED[name]
+    size = format_um(abs(bow.um), COVERS * bow.u_um)
+    return f"straight ({size})" if bow.shape == "straight" else f"{bow.shape} {size}"
+
+
+def spot_words(face: Face, found: tuple[Spot, ...]) -> str:
+    """Say where the most prominent spots are and how high."""
+    if not found:
+        return "none that stands out from the doubt"
+    return "; ".join(
+        f"{place_words(face, s.along_mm, s.across_mm)} "
+        f"{'+' if s.height_um > 0 else ''}{format_um(s.height_um, COVERS * s.u_um)}"
+        + ("" if s.sure else " (doubtful)")
+        for s in found[:SPOTS_TOLD]
+    )
+
+
+def square_words(found: Squareness) -> str:
+    """Say how far out of square, which way and how it changes along the side."""
+    size = format_um(abs(found.um), COVERS * found.u_um)
+    said = f"{size} over {found.over_mm:g} mm, {abs(found.arcmin):.1f}′"
+    if abs(found.um) < COVERS * found.u_um:
+        said += ": square as far as can be told"
+    else:
+        said += f": the angle is {'more' if found.um > 0 else 'less'} than 90°"
+    change, u = found.along_um, found.along_u_um
+    if change is not None and u is not None and abs(change) > COVERS * u:
+        said += f"; changes by {format_um(abs(change), COVERS * u)} from toe to heel"
+    return said
+
+
+def listed(words: Iterable[str]) -> str:
+    """Join words as a sentence does: a, b and c."""
+    items = list(words)
+    return " and ".join([", ".join(items[:-1]), items[-1]] if items[1:] else items)
+
+
+def sentences(found: Iterable[str]) -> str:
+    """Join sentences, each with its full stop."""
+    return " ".join(s if s.endswith(".") else f"{s}." for s in found)
+
+
+def bare_um(value_um: float) -> str:
+    """Write micrometres without the unit, as a line gives it once."""
+    return format_um(value_um).removesuffix(" µm")
