@@ -116,8 +116,9 @@ def answer(
     """
     face = one_face(sets)
     lines = [s for s in sets if s.method != "square"]
-    # First of all, because leaves that contradict each other have no surface.
-    bracket = proved_bracket(lines)
+    # First of all, because leaves that contradict each other have no surface. A map
+    # taken off is likely, not proved.
+    bracket = None if reference is not None else proved_bracket(lines)
     each = take_each(lines)
     if reference is not None:
         check_placing(face, lines, reference)

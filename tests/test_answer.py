@@ -280,22 +280,39 @@ def test_a_second_file_on_another_datum_changes_little_but_the_doubt() -> None:
 
 def test_differing_faces_are_refused_with_a_sentence_each() -> None:
     longer = replace(MOUTHED, length_mm=260.0)
+    moved = replace(FACE, mouth=Mouth(from_mm=90.0, to_mm=96.0))
     sets = [
         dial(),
         replace(dial(face=longer), source="longer"),
-        replace(dial(face=FACE), source="solid"),
+        replace(dial(face=moved), source="moved"),
     ]
     with pytest.raises(BadInput) as refused:
         answer(sets)
     first, second = refused.value.mistakes
     assert "longer: its face (sole, 260 × 60 mm" in first
     assert "is not the face of dial (sole, 250 × 60 mm, mouth 80 to 86 mm)" in first
-    assert "solid: its face (sole, 250 × 60 mm)" in second
+    assert "moved: its face (sole, 250 × 60 mm, mouth 90 to 96 mm)" in second
 
 
-def test_a_turned_file_says_that_nothing_was_separated() -> None:
+def test_a_mouth_told_in_one_file_holds_for_all() -> None:
+    """Sticks need no mouth; the places of the others keep out of it all the same."""
+    rows = read_shape(grid_places(6, 3), form_shape(along_bow=-20, twist=40))
+    plain = replace(dial_set(rows, repeatability_um=2.0), source="plain")
+    for sets in ([dial(), plain], [plain, dial()]):
+        assert answer(sets).face == MOUTHED
+
+
+def test_a_turned_file_alone_says_that_nothing_was_separated() -> None:
+    """It takes a set that was not turned as well to tell the plate from the face."""
     found = answer([dial(turned="half")])
-    assert any("separates nothing" in w for w in found.warnings)
+    assert found.turned is not None
+    assert found.turned.separated == ()
+    assert found.turned.confounded == ("along-bow", "across-bow", "twist")
+    assert to_json(found)["turned"] == {
+        "separated": [],
+        "confounded": ["along-bow", "across-bow", "twist"],
+    }
+    assert to_json(answer([dial()]))["turned"] is None
 
 
 def test_the_report_says_what_the_figures_say() -> None:

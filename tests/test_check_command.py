@@ -238,7 +238,8 @@ def test_an_unseen_bow_leaves_the_upper_end_open(run: Run, tmp_path: Path) -> No
     assert found["flatness"]["interval_um"][1] is None
     assert found["verdict"] == "cannot tell"
     assert "not_measured" in found["across_bow"]
-    assert "across-bow: add a row between the two edges" in found["not_seen"]
+    assert "across-bow" in found["not_seen"]
+    assert "To settle  read a line across the middle." in run("check", "edges.csv").out
     strict = answered(run("check", "edges.csv", "--json", "--target", "1um"))
     assert strict["flatness"]["interval_um"][0] > 1
     assert strict["verdict"] == "not flat"

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from lapping.answer import answer
 from lapping.face import Face, Hole
 from lapping.grid import Grid, metal_grid
-from lapping.spots import LEAST_SHARE, SHOWN, Spot, spots
+from lapping.spots import LEAST_SHARE, SHOWN, Read, Spot, spots
 from tests.made_readings import FACE, dial_set, grid_places, read_shape
 
 Array = NDArray[np.float64]
@@ -21,12 +21,26 @@ def bump(along: float, across: float, height: float, radius: float) -> Array:
     return np.asarray(height * np.exp(-d2 / (2 * radius**2)))
 
 
+def read_at(*rows: tuple[float, float, float], u: float = 0.5) -> Read:
+    """Give places read (along, across, height), none of them as a rule."""
+    along, across, height = np.array(rows, dtype=np.float64).reshape(-1, 3).T
+    return Read(
+        along_mm=along,
+        across_mm=across,
+        height_um=height,
+        u_um=np.full(along.size, u),
+    )
+
+
+NOTHING = read_at()
 Spots = tuple[tuple[Spot, ...], tuple[Spot, ...]]
 
 
-def found(height: Array, u: float = 0.5, grid: Grid = GRID) -> Spots:
+def found(
+    height: Array, u: float = 0.5, grid: Grid = GRID, read: Read = NOTHING
+) -> Spots:
     everywhere = np.ones(height.size, dtype=np.bool_)
-    return spots(grid, height, np.full(height.size, u), shown=everywhere)
+    return spots(grid, height, np.full(height.size, u), shown=everywhere, read=read)
 
 
 def test_a_flat_map_has_no_spots() -> None:
@@ -105,10 +119,11 @@ def test_at_most_so_many_are_shown_and_the_most_prominent_first() -> None:
 def test_what_is_not_shown_holds_no_spot() -> None:
     height = bump(60, 15, 20.0, 12) + bump(190, 45, 30.0, 12)
     shown = GRID.along_mm < 125
-    high, _ = spots(GRID, height, np.full(height.size, 0.5), shown=shown)
+    u = np.full(height.size, 0.5)
+    high, _ = spots(GRID, height, u, shown=shown, read=NOTHING)
     assert [round(s.height_um) for s in high] == [20]
     nowhere = np.zeros(height.size, dtype=np.bool_)
-    assert spots(GRID, height, np.full(height.size, 0.5), shown=nowhere) == ((), ())
+    assert spots(GRID, height, u, shown=nowhere, read=NOTHING) == ((), ())
 
 
 def test_ground_below_the_plane_is_no_high_spot() -> None:
@@ -126,6 +141,21 @@ def test_metal_on_both_sides_of_a_hole_is_parted_by_it() -> None:
     height = np.abs(grid.along_mm - 125)
     high, _ = found(height, grid=grid)
     assert {s.along_mm < 125 for s in high} == {True, False}
+
+
+def test_a_higher_place_read_beside_a_peak_is_the_peak() -> None:
+    """The grid passes beside a rivet head; the indicator stood on it."""
+    height = bump(60, 15, 20.0, 12)
+    (top,), _ = found(height)
+    beside = (top.along_mm + 2.0, top.across_mm + 1.0)
+    (spot,), _ = found(height, read=read_at((*beside, 25.0), u=0.7))
+    assert (spot.along_mm, spot.across_mm) == beside
+    assert (spot.height_um, spot.u_um) == (25.0, 0.7)
+    assert spot.area_mm2 == top.area_mm2
+    for other in ((*beside, 19.0), (top.along_mm + 40, top.across_mm, 25.0)):
+        assert found(height, read=read_at(other))[0] == (top,)
+    _, (low,) = found(-height, read=read_at((*beside, -25.0)))
+    assert (low.along_mm, low.across_mm, low.height_um) == (*beside, -25.0)
 
 
 def test_a_rivet_in_an_answer_is_found_where_it_is() -> None:
