@@ -16,7 +16,7 @@ from matplotlib.patches import Circle, FancyBboxPatch, Polygon, Rectangle
 
 from lapping.answer import answer
 from lapping.face import Face, Mouth
-from lapping.pictures import save_face_map
+from lapping.pictures.face_map import save_face_map
 from lapping.readings_file import read_file
 
 ROOT = Path(__file__).resolve().parents[1]

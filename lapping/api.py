@@ -11,7 +11,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from os import PathLike
-from pathlib import Path
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -20,6 +19,7 @@ from lapping.answer import Answer, answer
 from lapping.bracket import Bracket, feeler_bracket
 from lapping.errors import BadInput, LappingError, TooFewReadings
 from lapping.face import Face, Hole, Mouth
+from lapping.from_files import check_readings
 from lapping.heights import column
 from lapping.json_answer import to_json
 from lapping.minimum_zone import MinimumZone, minimum_zone
@@ -31,8 +31,9 @@ from lapping.readings import (
     FeelerReading,
     ReadingSet,
 )
-from lapping.readings_file import read_file
 from lapping.report import report
+from lapping.square_answer import SquareAnswer
+from lapping.squareness import Squareness
 from lapping.width import Width, orthogonal_width
 
 __all__ = [
@@ -45,11 +46,13 @@ __all__ = [
     "LeastSquares",
     "MinimumZone",
     "Mouth",
+    "Squareness",
     "TooFewReadings",
     "Width",
     "check",
     "check_files",
     "check_leaves",
+    "check_squares",
     "feeler_bracket",
     "least_squares",
     "minimum_zone",
@@ -169,15 +172,32 @@ def check_files(
     *,
     target_um: float | None = None,
     units: str | None = None,
+    reference: str | PathLike[str] | None = None,
 ) -> Answer:
     """Answer for readings files; several are one face.
 
-    ``units`` is the unit of bare numbers in files that name none. Raises BadInput with
-    a sentence for every mistake in the first file that has any.
+    ``units`` is the unit of bare numbers in files that name none, ``reference`` a file
+    of readings of the plate or edge used. Raises BadInput with a sentence for every
+    mistake, and for files that hold nothing but squares: see `check_squares`.
     """
-    return answer(
-        [read_file(Path(path), units=units) for path in paths], target_um=target_um
-    )
+    found = check_readings(paths, target_um=target_um, units=units, reference=reference)
+    if isinstance(found, SquareAnswer):
+        message = "squares tell angles and no heights; use check_squares"
+        raise BadInput(message)
+    return found
+
+
+def check_squares(
+    paths: Sequence[str | PathLike[str]], *, units: str | None = None
+) -> Squareness:
+    """Give the squareness of a side from files of square readings alone."""
+    found = check_readings(paths, units=units)
+    if isinstance(found, SquareAnswer):
+        return found.squareness
+    if found.squareness is None:
+        message = "there are no square readings in these files"
+        raise BadInput(message)
+    return found.squareness
 
 
 def _columns(*values: ArrayLike) -> list[list[float]]:

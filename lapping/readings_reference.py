@@ -38,9 +38,9 @@ def read_reference(
     if grade.seen:
         return grade.allowed_um, text, ()
     warning = (
-        f"{lines.mistakes.source}, line {lines.given[key].line}: {grade.allowed_um:g} "
-        f"µm for {shown(text)} is from memory, not from the standard itself; if there "
-        "is a certificate, give its figure"
+        f"{lines.mistakes.source}, line {lines.given[key].line}: "
+        f"{grade.allowed_um:.3g} µm for {shown(text)} is from memory, not from the "
+        "standard itself; if there is a certificate, give its figure"
     )
     return grade.allowed_um, text, (warning,)
 

@@ -8,8 +8,8 @@ from importlib.resources import files
 from pathlib import Path
 
 from lapping.answer import answer
-from lapping.cli.check import read_files
 from lapping.errors import BadInput
+from lapping.from_files import read_files
 from lapping.report import LABEL, WIDTH, report
 
 FOLDER = "sample_measurements"

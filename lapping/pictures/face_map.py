@@ -1,7 +1,7 @@
 """The face map: where a face is proud and hollow, for a phone, a page or a print.
 
 Landscape, toe at the left and across 0 at the bottom (docs/conventions.md), in true
-proportion. Only this module loads matplotlib, and never pyplot: its figures are freed
+proportion. Only this package loads matplotlib, and never pyplot: its figures are freed
 with the last name for them.
 """
 
@@ -15,18 +15,32 @@ from pathlib import Path
 import matplotlib as mpl
 import numpy as np
 from matplotlib.axes import Axes
-from matplotlib.cm import ScalarMappable
 from matplotlib.colors import Normalize
 from matplotlib.figure import Figure
-from matplotlib.lines import Line2D
-from matplotlib.patches import Circle, Patch, Rectangle
-from matplotlib.ticker import MaxNLocator
-from numpy.typing import ArrayLike, NDArray
+from matplotlib.patches import Circle, Rectangle
+from numpy.typing import NDArray
 
 from lapping.answer import Answer
 from lapping.face import Face
-from lapping.map_plan import BLANK, MapPlan, place_badges, plan_map
-from lapping.map_words import badges, form_lines, spot_line, title_lines, what_line
+from lapping.pictures.captions import (
+    badges,
+    form_lines,
+    spot_line,
+    title_lines,
+    what_line,
+)
+from lapping.pictures.marks import (
+    COLOURS,
+    HATCH,
+    HIGH,
+    LOW,
+    TEXT_PT,
+    draw_colour_bar,
+    draw_key,
+    draw_marks,
+    round_ticks,
+)
+from lapping.pictures.plan import BLANK, MapPlan, plan_map
 from lapping.places import edge_names, end_names
 from lapping.whole_file import check_target, write_whole
 
@@ -43,12 +57,7 @@ WIDTH_IN, DOTS_PER_IN = 6.0, 200
 MAP_IN = (4.95, 3.6)
 BAR_IN = (0.7, 4.6)
 LEFT_IN, LINE_IN, TITLE_IN = 0.62, 0.185, 0.225
-TEXT_PT, TITLE_PT = 10.0, 12.5
-COLOURS = "RdBu_r"
-"""Red proud, blue hollow, white between: needs no telling of red from green."""
-HIGH, LOW, TOUCH, HATCH = "#8c1020", "#0b4a86", "#ffd60a", "#8a8a8a"
-UM_PER_THOU = 25.4
-MANY_READINGS, MOST_TOUCHES = 100, 12
+TITLE_PT = 12.5
 
 
 def save_face_map(answer: Answer, path: Path) -> None:
@@ -112,13 +121,13 @@ def _page(answer: Answer) -> Figure:
     _heights(ax, plan)
     _outline(ax, face)
     _frame(ax, face)
-    _marks(ax, answer, 72 * scale_in)
+    draw_marks(ax, answer, 72 * scale_in)
     bar = figure.add_axes(
         (BAR_IN[0] / WIDTH_IN, (foot - 1.0) / page, BAR_IN[1] / WIDTH_IN, 0.14 / page),
         label="colour bar",
     )
-    _colour_bar(figure, bar, plan)
-    _key(figure, answer, (foot - 1.64) / page, blank=plan.has_blank)
+    draw_colour_bar(figure, bar, plan)
+    draw_key(figure, answer, (foot - 1.64) / page, blank=plan.has_blank)
     y = foot - 1.88
     for badge in spots:
         colour = HIGH if badge.spot.height_um > 0 else LOW
@@ -181,8 +190,8 @@ def _frame(ax: Axes, face: Face) -> None:
     ax.set_ylim(0, face.width_mm)
     for spine in ax.spines.values():
         spine.set_visible(False)
-    ax.set_xticks(_round_ticks(0, face.length_mm, 6))
-    ax.set_yticks(_round_ticks(0, face.width_mm, 3))
+    ax.set_xticks(round_ticks(0, face.length_mm, 6))
+    ax.set_yticks(round_ticks(0, face.width_mm, 3))
     ax.set_xlabel(f"{low}, mm from the {first}", labelpad=2)
     ax.set_ylabel(first, labelpad=2)
     ax.set_title(high, size=TEXT_PT, pad=7)
@@ -194,108 +203,4 @@ def _frame(ax: Axes, face: Face) -> None:
         textcoords="offset points",
         rotation=-90,
         va="center",
-    )
-
-
-def _round_ticks(low: float, high: float, most: int) -> list[float]:
-    ticks = MaxNLocator(most, steps=[1, 2, 5, 10]).tick_values(low, high)
-    return [float(t) for t in ticks if low <= t <= high]
-
-
-def _marks(ax: Axes, answer: Answer, pt_per_mm: float) -> None:
-    """Mark readings, touching places and the numbered spots."""
-    along, across = answer.places_mm
-    size = 2.2 if along.size > MANY_READINGS else 3.6
-    dots = Line2D(along, across, ls="", marker="o", ms=size)
-    dots.set(mfc="black", mec="white", mew=0.5, zorder=5, label="reading")
-    few = _few_touches(answer)
-    touches = Line2D(*np.reshape(few, (-1, 2)).T, ls="", marker="^", ms=8)
-    touches.set(mfc=TOUCH, mec="black", mew=0.9, zorder=6, label="touching place")
-    for line in (dots, touches):
-        line.set_clip_on(False)
-        ax.add_line(line)
-    spots = list(badges(answer))
-    at = [(b.spot.along_mm * pt_per_mm, b.spot.across_mm * pt_per_mm) for b in spots]
-    face = answer.face
-    marks = [*few, *((hole.along_mm, hole.across_mm) for hole in face.holes)]
-    avoid = [(a * pt_per_mm, c * pt_per_mm) for a, c in marks]
-    size_pt = (face.length_mm * pt_per_mm, face.width_mm * pt_per_mm)
-    for badge, spot, middle in zip(
-        spots, at, place_badges(at, avoid, size_pt), strict=True
-    ):
-        colour = HIGH if badge.spot.height_um > 0 else LOW
-        ax.annotate(
-            badge.name,
-            (badge.spot.along_mm, badge.spot.across_mm),
-            xytext=(middle[0] - spot[0], middle[1] - spot[1]),
-            textcoords="offset points",
-            ha="center",
-            va="center",
-            size=TEXT_PT,
-            weight="bold",
-            color=colour,
-            bbox={"boxstyle": "round,pad=0.15", "fc": "white", "ec": colour, "lw": 1},
-            arrowprops={"arrowstyle": "-", "color": colour, "lw": 1.4, "shrinkB": 0},
-            zorder=8,
-        )
-
-
-def _few_touches(answer: Answer) -> tuple[tuple[float, float], ...]:
-    """Give the touching places, or none where a level face touches all over."""
-    return answer.touches_mm if len(answer.touches_mm) <= MOST_TOUCHES else ()
-
-
-def _colour_bar(figure: Figure, bar: Axes, plan: MapPlan) -> None:
-    levels = plan.levels_um
-    colours = ScalarMappable(Normalize(levels[0], levels[-1]), COLOURS)
-    drawn = figure.colorbar(
-        colours, cax=bar, orientation="horizontal", boundaries=levels
-    )
-    drawn.set_ticks(levels[len(levels) // 2 % 2 :: 2].tolist())
-    thou = bar.secondary_xaxis("top", functions=(_thou, _um))
-    end = float(levels[-1]) / UM_PER_THOU
-    thou.set_xticks(_round_ticks(-end, end, 6))
-    bar.set_xlabel("hollow − (dashed)    height from the best-fit plane    + proud")
-    for y, unit in ((0, "µm"), (1, "thou")):
-        bar.annotate(
-            unit,
-            (1, y),
-            xytext=(20, -7 if y == 0 else 7),
-            xycoords="axes fraction",
-            textcoords="offset points",
-            va="top" if y == 0 else "bottom",
-        )
-
-
-def _thou(um: ArrayLike) -> Array:
-    return np.asarray(um, dtype=np.float64) / UM_PER_THOU
-
-
-def _um(thou: ArrayLike) -> Array:
-    return np.asarray(thou, dtype=np.float64) * UM_PER_THOU
-
-
-def _key(figure: Figure, answer: Answer, y: float, *, blank: bool) -> None:
-    marks: list[Line2D | Patch] = [
-        Line2D([], [], ls="", marker="o", ms=4, mfc="black", mec="white"),
-    ]
-    words = ["reading"]
-    if _few_touches(answer):
-        marks.append(
-            Line2D([], [], ls="", marker="^", ms=8, mfc=TOUCH, mec="black", mew=0.9)
-        )
-        words.append("touching place")
-    if blank:
-        marks.append(Patch(fc="white", ec=HATCH, hatch="////", lw=0))
-        words.append("too far from a reading")
-    figure.legend(
-        marks,
-        words,
-        loc="center",
-        bbox_to_anchor=(0.5, y),
-        ncols=3,
-        frameon=False,
-        borderpad=0,
-        columnspacing=1.2,
-        handletextpad=0.5,
     )

@@ -1,0 +1,70 @@
+"""From readings files to an answer: what `lapping check` and `lapping.api` share."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from os import PathLike
+from pathlib import Path
+
+from lapping.answer import Answer, answer, as_reference
+from lapping.errors import BadInput
+from lapping.readings import ReadingSet
+from lapping.readings_file import read_file
+from lapping.reference import Reference
+from lapping.square_answer import SquareAnswer, answer_squares
+
+AnyPath = str | PathLike[str]
+
+
+def check_readings(
+    paths: Sequence[AnyPath],
+    *,
+    target_um: float | None = None,
+    units: str | None = None,
+    reference: AnyPath | None = None,
+) -> Answer | SquareAnswer:
+    """Answer for readings files of one face; squares alone give a SquareAnswer.
+
+    ``units`` is the unit of bare numbers in files that name none, ``reference`` a file
+    of readings of the plate or edge used. Raises BadInput with a sentence for every
+    mistake in every file.
+    """
+    sets = read_files(paths, units)
+    if all(s.method == "square" for s in sets):
+        return answer_squares(sets, target_um=target_um)
+    plate = None if reference is None else _read_reference(reference, paths, units)
+    return answer(sets, target_um=target_um, reference=plate)
+
+
+def read_files(paths: Sequence[AnyPath], units: str | None) -> list[ReadingSet]:
+    """Read every file, so that all mistakes in all of them are shown at once."""
+    mistakes: list[str] = []
+    sets = []
+    seen: set[Path] = set()
+    for path in map(Path, paths):
+        if path.absolute() in seen:
+            mistakes.append(
+                f"{path.name}: given twice; one reading told twice is no repeat."
+            )
+            continue
+        seen.add(path.absolute())
+        try:
+            sets.append(read_file(path, units=units))
+        except BadInput as bad:
+            mistakes += bad.mistakes
+    if mistakes:
+        raise BadInput(mistakes)
+    return sets
+
+
+def _read_reference(
+    reference: AnyPath, paths: Sequence[AnyPath], units: str | None
+) -> Reference:
+    path = Path(reference)
+    if path.absolute() in {Path(other).absolute() for other in paths}:
+        message = (
+            f"{path.name}: this is one of the files to check; a face cannot be its own "
+            "reference"
+        )
+        raise BadInput(message)
+    return as_reference(answer(read_files([path], units)))

@@ -1,0 +1,1 @@
+"""Pictures of an answer; the only package that loads matplotlib."""
