@@ -19,23 +19,32 @@ from lapping.cli.check import check_files
 from lapping.errors import BadInput
 from lapping.minimum_zone import minimum_zone
 from lapping.readings_file import read_file
-from tests.reference import make_samples
+from tests.reference import line_samples, make_samples
+from tests.reference.invented import MARK
 
 ROOT = Path(__file__).resolve().parents[1]
 SAMPLES = ROOT / "sample_measurements"
-Asked = Callable[[str], dict[str, Any]]
+ON_THE_TABLE = "bracken_on_planer_table.csv"
+Asked = Callable[..., dict[str, Any]]
 
 
 @pytest.fixture(scope="module")
 def asked() -> Asked:
-    """Give the JSON answer of a sample, each worked out once."""
-    known: dict[str, dict[str, Any]] = {}
+    """Give the JSON answer of sample files, each worked out once."""
+    known: dict[tuple[str, ...], dict[str, Any]] = {}
 
-    def ask(name: str) -> dict[str, Any]:
-        if name not in known:
-            text = check_files([SAMPLES / name], None, None, as_json=True)
-            known[name] = json.loads(text)
-        return known[name]
+    def ask(*names: str, reference: str | None = None) -> dict[str, Any]:
+        key = (*names, reference or "")
+        if key not in known:
+            text = check_files(
+                [SAMPLES / name for name in names],
+                None,
+                None,
+                as_json=True,
+                reference=None if reference is None else SAMPLES / reference,
+            )
+            known[key] = json.loads(text)
+        return known[key]
 
     return ask
 
@@ -60,13 +69,12 @@ def test_the_samples_are_what_the_script_writes() -> None:
     assert written == {
         name: make().encode() for name, make in make_samples.SAMPLES.items()
     }
-    assert len(written) >= 7
 
 
 def test_every_sample_says_that_it_is_invented() -> None:
     for path in SAMPLES.iterdir():
-        assert path.read_text("utf-8").startswith(make_samples.MARK + "\n")
-        assert ":" not in make_samples.MARK, "with a colon it would be a header"
+        assert path.read_text("utf-8").startswith(MARK + "\n")
+        assert ":" not in MARK, "with a colon it would be a header"
 
 
 def test_the_wheel_carries_the_samples_where_the_demo_looks() -> None:
@@ -92,15 +100,27 @@ def true_zone_um(name: str) -> float:
     return minimum_zone(along, across, list(starmap(truth.height_um, places))).width_um
 
 
+ANSWERED = [
+    *((name,) for name in make_samples.TRUTHS if name != ON_THE_TABLE),
+    ("yarrow_no_diagonals.csv", "yarrow_sticks.csv"),
+    ("yarrow_edge.csv", "yarrow_edge_turned.csv"),
+    ("yarrow_edge.csv", "yarrow_edge_turned.csv", "yarrow_sticks.csv"),
+]
+"""Files that are answered, each with the truth of its first; where a shape is unseen
+or only the reference's map tells it, see the tests below."""
+
+
 def test_the_intervals_hold_the_truth(asked: Asked) -> None:
     missed = []
-    for name in make_samples.TRUTHS:
-        low, high = asked(name)["flatness"]["interval_um"]
-        true = true_zone_um(name)
-        if not low <= true <= high:
-            missed.append(name)
-            assert 0.9 * low <= true <= 1.1 * high, name
-    assert len(missed) <= 1, "one miss in seven is likely enough at 95 % each"
+    for names in ANSWERED:
+        low, high = asked(*names)["flatness"]["interval_um"]
+        true = true_zone_um(names[0])
+        if high is None:
+            assert low <= true, names
+        elif not low <= true <= high:
+            missed.append(names)
+            assert 0.9 * low <= true <= 1.1 * high, names
+    assert len(missed) <= 1, "one miss in so few is likely enough at 95 % each"
 
 
 def test_the_face_that_passes(asked: Asked) -> None:
@@ -161,6 +181,88 @@ def test_the_leaves(asked: Asked) -> None:
     assert found["not_seen"] == ["the middle: leaves reach only the rim and the mouth"]
 
 
+def test_the_straightedge_that_cannot_see_twist(asked: Asked) -> None:
+    found = asked("yarrow_no_diagonals.csv")
+    assert found["verdict"] == found["working"]["verdict"] == "cannot tell"
+    assert found["flatness"]["likely_um"] is None
+    assert found["flatness"]["interval_um"][1] is None
+    assert found["not_seen"] == ["twist"]
+    bow = found["along_bow"]
+    assert bow["shape"] == "crown"
+    assert abs(bow["um"] - 22) < 2 * bow["u_um"]
+
+
+def test_the_line_to_read_is_named(tmp_path: Path) -> None:
+    ran = lapping("check", str(SAMPLES / "yarrow_no_diagonals.csv"), folder=tmp_path)
+    assert "To settle  read the diagonal from toe-left to heel-right." in ran.stdout
+
+
+@pytest.mark.parametrize(
+    "names",
+    [
+        ("yarrow_no_diagonals.csv", "yarrow_sticks.csv"),
+        ("yarrow_edge.csv",),
+        ("yarrow_edge.csv", "yarrow_edge_turned.csv"),
+    ],
+)
+def test_sticks_or_diagonals_show_the_twist(
+    names: tuple[str, ...], asked: Asked
+) -> None:
+    found = asked(*names)
+    assert found["verdict"] == found["working"]["verdict"] == "not flat"
+    assert abs(found["twist"]["um"] - 220) < 2 * found["twist"]["u_um"]
+    assert found["twist"]["high_corners"] == ["toe-left", "heel-right"]
+    assert found["not_seen"] == []
+
+
+def test_turning_the_edge_says_what_it_separates(asked: Asked) -> None:
+    once = asked("yarrow_edge.csv")
+    both = asked("yarrow_edge.csv", "yarrow_edge_turned.csv")
+    assert once["turned"] is None
+    assert both["turned"] == {
+        "separated": ["S-shape of the edge"],
+        "confounded": ["bow of the edge"],
+    }
+    for shape in ("along_bow", "across_bow", "twist"):
+        assert both[shape]["u_um"] < once[shape]["u_um"]
+
+
+def test_the_table_as_a_lap(asked: Asked) -> None:
+    found = asked("planer_table.csv")
+    for name, true in (("along_bow", -95), ("across_bow", 0), ("twist", 30)):
+        assert abs(found[name]["um"] - true) < 2 * found[name]["u_um"], name
+    assert found["twist"]["high_corners"] == ["left-near", "right-far"]
+
+
+def test_the_tables_map_is_taken_off(asked: Asked) -> None:
+    name = ON_THE_TABLE
+    over, off = asked(name), asked(name, reference="planer_table.csv")
+    face, lap = line_samples.BRACKEN_LAPPED, line_samples.TABLE
+    copied = 95 * (face.length_mm / lap.length_mm) ** 2
+    assert abs(over["along_bow"]["um"] - off["along_bow"]["um"] - copied) < 4
+    assert abs(off["along_bow"]["um"] - 37) < 2 * off["along_bow"]["u_um"]
+    low, high = off["flatness"]["interval_um"]
+    true = true_zone_um(name)
+    assert low <= true <= high
+    assert true < over["flatness"]["interval_um"][0]
+    assert over["verdict"] == "cannot tell"
+    assert off["verdict"] == "flat"
+    assert any("relative to the plate" in w for w in over["warnings"])
+    assert off["warnings"] == []
+
+
+def test_the_cheek_that_leans(asked: Asked) -> None:
+    for names in (
+        ("bramble_side_square.csv",),
+        ("bramble_side.csv", "bramble_side_square.csv"),
+    ):
+        found = asked(*names)["squareness"]
+        assert abs(found["um"] - line_samples.SQUARE_UM) < 2 * found["u_um"]
+    alone = asked("bramble_side_square.csv")
+    assert alone["verdict"] == "cannot tell"
+    assert alone["not_seen"] == ["flatness"]
+
+
 def test_the_block_entered_heel_for_toe(tmp_path: Path) -> None:
     ran = lapping("check", str(SAMPLES / "nettle_heel_for_toe.csv"), folder=tmp_path)
     assert ran.returncode == 2
@@ -171,19 +273,29 @@ def test_the_block_entered_heel_for_toe(tmp_path: Path) -> None:
 # The demo
 
 
-def test_the_demo_shows_every_sample_on_few_lines(tmp_path: Path) -> None:
+def test_the_demo_shows_its_stories_on_few_lines(tmp_path: Path) -> None:
     ran = lapping("demo", folder=tmp_path)
     assert (ran.returncode, ran.stderr) == (0, "")
     lines = ran.stdout.splitlines()
-    assert len(lines) <= 72
+    assert len(lines) <= 80
     assert max(map(len, lines)) <= 80
-    for path in SAMPLES.iterdir():
-        assert f"  $ lapping check {path.name}" in lines
+    assert lines[0].startswith("Ten checks")
+    assert len(demo.SAMPLES) == 10
+    for sample in demo.SAMPLES:
+        assert f"  $ lapping check {' '.join(sample.files)}" in lines
     assert list(tmp_path.iterdir()) == []
 
 
-def test_the_demo_shows_what_the_report_says(asked: Asked) -> None:
-    short = demo.short_answer(SAMPLES / "teasel_twist.csv", ("Twist", "Mind"))
+def test_every_sample_is_in_the_demo_or_in_the_documents() -> None:
+    told = {name for sample in demo.SAMPLES for name in sample.files}
+    text = (ROOT / "README.md").read_text("utf-8")
+    text += (ROOT / "docs" / "measuring.md").read_text("utf-8")
+    for path in SAMPLES.iterdir():
+        assert path.name in told or path.name in text, path.name
+
+
+def test_the_demo_shows_what_the_report_says() -> None:
+    short = demo.short_answer([SAMPLES / "teasel_twist.csv"], ("Twist", "Mind"))
     assert short[0].split() == ["Works?", "No"]
     assert short[1].startswith("Flat?      Not flat: likely ")
     assert short[-1].startswith("Twist      (wind) 2")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import textwrap
+from collections.abc import Sequence
 from dataclasses import dataclass
 from importlib.resources import files
 from pathlib import Path
@@ -17,9 +18,9 @@ FOLDER = "sample_measurements"
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Sample:
-    """One invented face: its story, the entries of its answer to show, and why."""
+    """One check: its files and story, the entries of the answer to show, and why."""
 
-    file: str
+    files: tuple[str, ...]
     story: str
     look_at: str
     shows: tuple[str, ...] = ()
@@ -27,48 +28,60 @@ class Sample:
 
 SAMPLES = (
     Sample(
-        file="clover_passes.csv",
+        files=("clover_passes.csv",),
         story="A block plane after lapping, its target 50 µm.",
         look_at="Flat: even the upper end of the range is under what is allowed.",
     ),
     Sample(
-        file="clover_coarse_dial.csv",
+        files=("clover_coarse_dial.csv",),
         story="The same sole on the same day, by an old dial in whole thou.",
         look_at="the gauge, not the plane, is why nothing can be told.",
         shows=("To settle",),
     ),
     Sample(
-        file="bramble_hollow_behind_mouth.csv",
+        files=("bramble_hollow_behind_mouth.csv",),
         story="A smoother that tears out, although toe and heel touch.",
         look_at="the hollow behind the mouth takes the land ahead of it along.",
         shows=("Low",),
     ),
     Sample(
-        file="bramble_side.csv",
+        files=("bramble_side.csv",),
         story="Its cheek, for the shooting board: it rocks.",
         look_at="crown along; toe and heel agree, but the middle stands proud.",
         shows=("Bow",),
     ),
     Sample(
-        file="teasel_twist.csv",
+        files=("teasel_twist.csv",),
         story="A jack plane that never seems to come flat.",
         look_at="the twist: two opposite corners carry it, and it rocks on them.",
         shows=("Twist",),
     ),
     Sample(
-        file="sorrel_sunk_rivet.csv",
+        files=("sorrel_sunk_rivet.csv",),
         story="A riveted sole of which one rivet has sunk.",
         look_at="one low spot, small and harmless: leave it.",
         shows=("Low",),
     ),
     Sample(
-        file="bracken_leaves.csv",
+        files=("bracken_leaves.csv",),
         story="A long jointer, read with feeler leaves at rim and mouth only.",
         look_at="leaves are coarse, yet prove enough; the middle stays unseen.",
         shows=("Not seen",),
     ),
     Sample(
-        file="nettle_heel_for_toe.csv",
+        files=("yarrow_no_diagonals.csv",),
+        story="A fore plane under a straightedge: each line looks well enough.",
+        look_at="no line along or across shows twist; it says what to read next.",
+        shows=("Not seen", "To settle"),
+    ),
+    Sample(
+        files=("yarrow_no_diagonals.csv", "yarrow_sticks.csv"),
+        story="The same readings, with winding sticks beside them.",
+        look_at="now it is answered, and the twist was there all along.",
+        shows=("Twist",),
+    ),
+    Sample(
+        files=("nettle_heel_for_toe.csv",),
         story="A notebook page whose columns were counted from the heel.",
         look_at="refused: some places would lie in the mouth; turned, none does.",
     ),
@@ -78,39 +91,47 @@ SAMPLES = (
 def show_samples() -> None:
     """Check every sample and print what matters in it."""
     folder = samples_folder()
-    print("Eight invented faces. Each is answered now, as your own would be.")
+    print("Ten checks of invented faces, answered now as your own would be.")
     for sample in SAMPLES:
-        path = folder / sample.file
-        print(f"\n{sample.story}\n  $ lapping check {sample.file}")
-        for line in short_answer(path, sample.shows):
+        paths = [folder / name for name in sample.files]
+        print(f"\n{sample.story}\n  $ lapping check {' '.join(sample.files)}")
+        for line in short_answer(paths, sample.shows):
             print(f"  {line}")
         print(f"  -> {sample.look_at}")
     print(
         "\nNext: copy these files into a new folder, put your own plane and numbers "
         "into\none of them, and ask for the whole answer:\n"
         "  $ lapping demo --copy my_planes\n"
-        f"  $ lapping check my_planes/{SAMPLES[0].file}"
+        f"  $ lapping check my_planes/{SAMPLES[0].files[0]}"
     )
 
 
-def short_answer(path: Path, labels: tuple[str, ...]) -> list[str]:
-    """Give the verdicts and the entries asked for, or why the file is refused."""
+def short_answer(paths: Sequence[Path], labels: tuple[str, ...]) -> list[str]:
+    """Give the verdicts and the entries asked for, or why a file is refused."""
     try:
-        entries = entries_of(report(answer(read_files([path], None))))
+        entries = entries_of(report(answer(read_files(paths, None))))
     except BadInput as refused:
         first, *more = refused.mistakes
-        lines = wrapped(first.replace(str(path), path.name), "")
+        for path in paths:
+            first = first.replace(str(path), path.name)
+        lines = wrapped(first, "")
         if more:
             lines.append(f"(and {len(more)} more sentences, each with its line)")
         return lines
-    works, flat = entries["Works?"], entries["Flat?"]
-    lines = wrapped(works.partition(":")[0], "Works?")
-    # What stands behind the second semicolon is for those who ask for all of it.
-    lines += wrapped("; ".join(flat.split("; ")[:2]), "Flat?")
+    lines = wrapped(entries["Works?"].partition(":")[0], "Works?")
+    # How sure, the source of the target and the ISO figures are for the whole answer.
+    flat = "; ".join(first_sentence(entries["Flat?"]).split("; ")[:2])
+    lines += wrapped(flat.partition(" (BS 3623")[0], "Flat?")
     for label in labels:
         if label in entries:
-            lines += wrapped(entries[label], label)
+            lines += wrapped(first_sentence(entries[label]), label)
     return lines
+
+
+def first_sentence(entry: str) -> str:
+    """Give what an entry says of these readings, without what holds for all such."""
+    first, more, _ = entry.partition(". ")
+    return f"{first}." if more else first
 
 
 def entries_of(text: str) -> dict[str, str]:
