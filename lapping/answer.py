@@ -218,8 +218,10 @@ def _heights(
     """Give heights at the places read and, if any, the root of their covariance.
 
     Lines that share too few stations to be tied are tied by the surface; with unseen
-    shapes nothing ties them.
+    shapes nothing ties them. Leaves that stop nowhere bound no height from below.
     """
+    if network is not None and len(network.heights) == 0:
+        return None, None
     if taken.heights is not None or network is None:
         return taken.heights, None
     if network.unseen.shape[1] == 0:

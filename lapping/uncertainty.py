@@ -127,6 +127,9 @@ def least_flatness(surface: Surface, network: Network, *, seed: int = 3) -> Like
     """
     heights = network.heights
     places = heights.along_mm, heights.across_mm
+    if len(heights) == 0:
+        nothing = np.zeros(len(surface.draws_um))
+        return Likely(likely_um=None, interval_um=(0.0, None), drawn_um=nothing)
     every = max(1, len(surface.draws_um) // LEAST_DRAWS)
     drawn = least_zones(
         *places, surface.draws_um[::every, network.places], network.unseen

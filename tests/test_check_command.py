@@ -239,7 +239,8 @@ def test_an_unseen_bow_leaves_the_upper_end_open(run: Run, tmp_path: Path) -> No
     assert found["verdict"] == "cannot tell"
     assert "not_measured" in found["across_bow"]
     assert "across-bow" in found["not_seen"]
-    assert "To settle  read a line across the middle." in run("check", "edges.csv").out
+    told = run("check", "edges.csv").out
+    assert "To settle  read the diagonal from toe-left to heel-right." in told
     strict = answered(run("check", "edges.csv", "--json", "--target", "1um"))
     assert strict["flatness"]["interval_um"][0] > 1
     assert strict["verdict"] == "not flat"

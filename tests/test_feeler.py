@@ -204,7 +204,8 @@ def test_no_leaf_stopping_anywhere_still_gives_an_answer() -> None:
         found = answer([feeler_set(rows, leaf_tolerance_um=tolerance)])
         assert found.unseen == ("along-bow", "across-bow", "twist")
         assert found.likely.interval_um == (0.0, None)
-        assert found.verdict == "cannot tell"
+        assert (found.heights, found.zone, found.least_squares) == (None, None, None)
+        assert (found.verdict, found.probability) == ("cannot tell", None)
         assert found.bracket is not None
         assert found.bracket.upper_um is None
 

@@ -52,7 +52,10 @@ class Closure:
 
 
 def adjust(face: Face, obs: Observations) -> Network:
-    """Solve all lines together, every reading weighted by its uncertainty."""
+    """Solve all lines together, every reading weighted by its uncertainty.
+
+    Where no reading bounds a height on both sides there are no stations at all.
+    """
     used = np.nonzero(np.isfinite(obs.low_um) & np.isfinite(obs.high_um))[0]
     value, u = obs.value_um[used], _value_u(obs)[used]
     places = np.nonzero(obs.weights[used].any(axis=0))[0]
@@ -71,7 +74,7 @@ def adjust(face: Face, obs: Observations) -> Network:
     left, size, right = np.linalg.svd(
         _stacked(design / u[:, None], obs.unknown_u[known]), full_matrices=True
     )
-    rank = int(np.sum(size > OPEN * size[0]))
+    rank = int(np.sum(size > OPEN * size.max(initial=0.0)))
     solve = (right[:rank].T / size[:rank]) @ left[:, :rank].T
     answer = solve[:, : value.size] @ (value / u)
     plane = plane_terms(face, along, across)
