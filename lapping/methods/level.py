@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import numpy as np
+from numpy.typing import NDArray
 
-from lapping.methods.stations import stations
+from lapping.methods.stations import Stations, on_line, slopes, stations
 from lapping.methods.taken import Taken
 from lapping.observations import Observations
 from lapping.readings import LevelReading, ReadingSet
+
+Array = NDArray[np.float64]
 
 STATED_DOUBT, STEP_DOUBT = 0.2, 0.4
 MM_PER_M = 1e3
@@ -36,9 +39,11 @@ def take_level(readings: ReadingSet) -> Taken:
     value = np.array([r.slope_um_per_m for r in rows]) * rise_per_slope
     stated = readings.repeatability_um
     slope_u = stated or readings.resolution_um or readings.step_um
+    weights = picked[n:] - picked[:n]
     if readings.datum == "gravity":
         zeros = rise_per_slope[:, None]
     else:
+        weights = weights - _off_line(rows, found) @ slopes(found)
         names = list(dict.fromkeys(r.line_name for r in rows))
         zeros = (
             np.array([[float(r.line_name == name) for name in names] for r in rows])
@@ -48,7 +53,7 @@ def take_level(readings: ReadingSet) -> Taken:
         observations=Observations(
             along_mm=found.along_mm,
             across_mm=found.across_mm,
-            weights=picked[n:] - picked[:n],
+            weights=weights,
             value_um=value,
             u_um=slope_u * rise_per_slope,
             low_um=value,
@@ -60,3 +65,14 @@ def take_level(readings: ReadingSet) -> Taken:
         heights=None,
         repeatability_um=float(slope_u * np.median(rise_per_slope)),
     )
+
+
+def _off_line(rows: list[LevelReading], found: Stations) -> Array:
+    """Give how much further off its line (n, 2) each slope's second place lies, mm."""
+    n = len(rows)
+    off = np.zeros((2 * n, 2))
+    along, across = found.along_mm[found.index], found.across_mm[found.index]
+    for name in dict.fromkeys(r.line_name for r in rows):
+        on = np.array([r.line_name == name for r in rows] * 2)
+        off[on] = on_line(along[on], across[on])[1]
+    return off[n:] - off[:n]

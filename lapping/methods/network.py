@@ -58,7 +58,7 @@ def adjust(face: Face, obs: Observations) -> Network:
     """
     used = np.nonzero(np.isfinite(obs.low_um) & np.isfinite(obs.high_um))[0]
     value, u = obs.value_um[used], _value_u(obs)[used]
-    places = np.nonzero(obs.weights[used].any(axis=0))[0]
+    places = np.nonzero(_reads(obs)[used].any(axis=0))[0]
     along, across = obs.along_mm[places], obs.across_mm[places]
     known = np.isfinite(obs.unknown_u) & (obs.unknown_u > 0)
     free = np.isinf(obs.unknown_u)
@@ -107,7 +107,7 @@ def closures(obs: Observations, network: Network) -> tuple[Closure, ...]:
     u = _value_u(obs)[network.used]
     found = []
     for place in network.places:
-        here = np.nonzero(obs.weights[network.used, place])[0]
+        here = np.nonzero(_reads(obs)[network.used, place])[0]
         if here.size > 1:
             off = network.residual_um[here]
             found.append(
@@ -119,6 +119,11 @@ def closures(obs: Observations, network: Network) -> tuple[Closure, ...]:
                 )
             )
     return tuple(sorted(found, key=lambda c: -c.spread_um))
+
+
+def _reads(obs: Observations) -> NDArray[np.bool_]:
+    """Say which places a reading is of (n, p); small weights only mend its place."""
+    return np.asarray(np.abs(obs.weights) > 0.5)
 
 
 def _value_u(obs: Observations) -> Array:

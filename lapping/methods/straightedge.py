@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from lapping.methods.stations import stations
+from lapping.methods.stations import on_line, slopes, stations
 from lapping.methods.taken import Taken
 from lapping.observations import Observations
 from lapping.readings import EdgeReading, ReadingSet
@@ -35,7 +35,9 @@ def take_edges(readings: ReadingSet, *, turned_pair: bool = False) -> Taken:
     gap_u = stated or readings.resolution_um or readings.step_um
 
     face = readings.face
-    unknowns, where = _seatings(rows, along, across)
+    unknowns, where, off = _seatings(rows, along, across)
+    bounded = np.zeros(found.along_mm.size, dtype=np.bool_)
+    bounded[found.index[np.isfinite(high)]] = True
     unknown_u = np.full(unknowns.shape[1], np.inf)
     limit = (readings.reference_flatness_um or 0.0) / 4
     shared = 0
@@ -50,7 +52,7 @@ def take_edges(readings: ReadingSet, *, turned_pair: bool = False) -> Taken:
         observations=Observations(
             along_mm=found.along_mm,
             across_mm=found.across_mm,
-            weights=found.weights(),
+            weights=found.weights() - off @ slopes(found, bounded),
             value_um=-start,
             u_um=np.where(measured, gap_u, leaf_u * np.sqrt(stack)),
             low_um=-high,
@@ -94,27 +96,20 @@ def _gaps(
 
 def _seatings(
     rows: list[EdgeReading], along: Array, across: Array
-) -> tuple[Array, Array]:
+) -> tuple[Array, Array, Array]:
     """Give height and tilt columns of each seating, and each place along its line.
 
-    Places along a line (mm) count from its middle and towards the heel, or towards
-    the right on a line straight across, whichever way the line was read.
+    Places as `on_line` counts them; the third is how far (n, 2) each is off its line.
     """
     where = np.zeros(len(rows))
+    off = np.zeros((len(rows), 2))
     columns = []
     for name in dict.fromkeys(r.line_name for r in rows):
         on = np.array([r.line_name == name for r in rows])
-        a, c = along[on], across[on]
-        first = min(zip(a.tolist(), c.tolist(), strict=True))
-        last = max(zip(a.tolist(), c.tolist(), strict=True))
-        way = np.array([last[0] - first[0], last[1] - first[1]])
-        way /= np.hypot(*way)
-        t = (a - (first[0] + last[0]) / 2) * way[0] + (
-            c - (first[1] + last[1]) / 2
-        ) * way[1]
+        t, off[on] = on_line(along[on], across[on])
         where[on] = t
         reach = float(np.abs(t).max())
         for seat in dict.fromkeys(r.seat for r in rows if r.line_name == name):
             here = np.array([r.line_name == name and r.seat == seat for r in rows])
             columns += [here.astype(np.float64), np.where(here, where / reach, 0.0)]
-    return np.column_stack(columns), where
+    return np.column_stack(columns), where, off
