@@ -152,14 +152,14 @@ def yarrow_sticks() -> str:
     chance = random.Random(24)
     stick, step = 600.0, 0.25
     table = ["along_1,along_2,stick,gap,high"]
-    for one, two in ((20, 430), (20, 430), (120, 430)):
+    for one, two in ((430, 20), (430, 20), (430, 120)):
         lean = [YARROW.height_um(a, 64) - YARROW.height_um(a, 0) for a in (one, two)]
         seen = (lean[1] - lean[0]) * stick / 64 / 1000 + 0.15 * normal(chance)
         gap = round(seen / step) * step
         high = "none" if gap == 0 else "right" if gap > 0 else "left"
         table.append(f"{one},{two},{plain(stick)},{plain(abs(gap), 2)},{high}")
     return document(
-        ("Yarrow again, winding sticks; sighted from the toe",),
+        ("Yarrow again, winding sticks; sighted from the heel over the near one",),
         ("method: winding", *YARROW_HEADER, "unit: mm", "repeatability: 0.2 mm"),
         table,
     )
