@@ -12,7 +12,7 @@ from lapping.face import Face
 from lapping.form import ARCMIN_PER_RADIAN, Bow, Form, Twist, unseen_shapes
 from lapping.methods.combine import combine
 from lapping.methods.dial import take_dial
-from lapping.report import high_corners
+from lapping.words import high_corners
 from tests.made_readings import (
     FACE,
     Array,
