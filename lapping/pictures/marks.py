@@ -119,7 +119,7 @@ def draw_key(figure: Figure, answer: Answer, y: float, *, blank: bool) -> None:
         words.append("touching place")
     if blank:
         marks.append(Patch(fc="white", ec=HATCH, hatch="////", lw=0))
-        words.append("too far from a reading")
+        words.append("not seen")
     figure.legend(
         marks,
         words,
