@@ -140,7 +140,10 @@ def answer(
     unseen = unseen_shapes(face, obs)
     alone = taken.heights is not None and len(lines) == 1
     network = adjust(face, obs) if unseen or not alone else None
-    heights, root = _heights(taken, surface, network, unseen)
+    heights = root = None
+    # One pair of sticks leaves nothing open at its four ends, and is no height.
+    if any(s.method != "winding" for s in lines):
+        heights, root = _heights(taken, surface, network, unseen)
     zone = floor = level = None
     if heights is not None:
         columns = (heights.along_mm, heights.across_mm, heights.height_um)

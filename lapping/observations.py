@@ -34,7 +34,8 @@ class Observations:
     ``reference_u_um`` (3,) is how well the bows and twist of the plate or edge that all
     was read on are known, see `plate_u_um`. They are no unknowns to be solved for:
     nothing in the readings tells the plate from the face. The last ``shared`` of the
-    unknowns belong to a reference that other sets of readings share.
+    unknowns are shapes of the one plate or edge that all sets of readings of the same
+    name ``shared_by`` were read on.
     """
 
     along_mm: Column
@@ -48,6 +49,7 @@ class Observations:
     unknown_u: NDArray[np.float64]
     noise_doubt: float
     shared: int = 0
+    shared_by: str = ""
     reference_u_um: NDArray[np.float64] = field(default_factory=lambda: np.zeros(3))
 
     def __post_init__(self) -> None:

@@ -35,15 +35,8 @@ def combine(face: Face, sets: Sequence[Taken]) -> Taken:
         weights.append(laid)
     plane, form = (terms(face, along, across) for terms in (plane_terms, form_terms))
     seats = [w @ plane for w in weights[1:]]
-    base = int(np.argmin([o.reference_u_um.sum() for o in parts]))
-    least = parts[base].reference_u_um
-    # The best plate's own form is the doubt of all; each other plate may differ from
-    # it, and how far shows where the sets overlap.
-    plates = [w @ form[:, : 0 if i == base else 3] for i, w in enumerate(weights)]
-    plate_u = [
-        np.hypot(o.reference_u_um, least)[: block.shape[1]]
-        for o, block in zip(parts, plates, strict=True)
-    ]
+    least = min((o.reference_u_um for o in parts), key=lambda u: float(u.sum()))
+    plates, plate_u = _plates(parts, [w @ form for w in weights])
     shared, shared_u = _shared(parts)
     joined = Observations(
         along_mm=along,
@@ -57,17 +50,16 @@ def combine(face: Face, sets: Sequence[Taken]) -> Taken:
             [
                 _blocks(
                     [o.unknowns[:, : o.unknown_u.size - o.shared] for o in parts],
-                    plates,
                     [np.zeros((len(weights[0]), 0)), *seats],
                 ),
+                plates,
                 shared,
             ]
         ),
         unknown_u=np.concatenate(
             [o.unknown_u[: o.unknown_u.size - o.shared] for o in parts]
-            + plate_u
             + [np.full(3, np.inf) for _ in seats]
-            + [shared_u]
+            + [plate_u, shared_u]
         ),
         shared=shared_u.size,
         noise_doubt=max(o.noise_doubt for o in parts),
@@ -81,16 +73,49 @@ def combine(face: Face, sets: Sequence[Taken]) -> Taken:
     )
 
 
+def _plates(
+    parts: Sequence[Observations], forms: Sequence[Array]
+) -> tuple[Array, Array]:
+    """Give how the form of each plate may differ from that of the best, and how far.
+
+    The best plate's own form is the doubt of all; that of each other shows where the
+    sets overlap. Sets that share a plate share its form.
+    """
+    names = [o.shared_by or str(i) for i, o in enumerate(parts)]
+    base = int(np.argmin([o.reference_u_um.sum() for o in parts]))
+    columns = [np.zeros((sum(len(form) for form in forms), 0))]
+    u = [np.zeros(0)]
+    for name in dict.fromkeys(names):
+        if name == names[base]:
+            continue
+        on = [one == name for one in names]
+        columns.append(
+            np.concatenate([f * here for f, here in zip(forms, on, strict=True)])
+        )
+        own = [o.reference_u_um for o, here in zip(parts, on, strict=True) if here]
+        u.append(np.hypot(np.max(own, axis=0), parts[base].reference_u_um))
+    return np.column_stack(columns), np.concatenate(u)
+
+
 def _shared(parts: Sequence[Observations]) -> tuple[Array, Array]:
     """Lay what sets share with each other in the same columns of all their rows."""
-    most = max(parts, key=lambda o: o.shared)
-    rows = [
-        o.unknowns[:, o.unknown_u.size - o.shared :]
-        if o.shared
-        else np.zeros((o.value_um.size, most.shared))
-        for o in parts
-    ]
-    return np.concatenate(rows), most.unknown_u[most.unknown_u.size - most.shared :]
+    columns = [np.zeros((sum(o.value_um.size for o in parts), 0))]
+    u = [np.zeros(0)]
+    for name in dict.fromkeys(o.shared_by for o in parts if o.shared):
+        of = [o.shared if o.shared_by == name else 0 for o in parts]
+        columns.append(
+            np.concatenate(
+                [
+                    o.unknowns[:, o.unknown_u.size - k :]
+                    if k
+                    else np.zeros((o.value_um.size, max(of)))
+                    for o, k in zip(parts, of, strict=True)
+                ]
+            )
+        )
+        first = parts[int(np.argmax(of))]
+        u.append(first.unknown_u[first.unknown_u.size - max(of) :])
+    return np.column_stack(columns), np.concatenate(u)
 
 
 def _places(of: Observations | Heights) -> list[tuple[float, float]]:

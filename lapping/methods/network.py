@@ -109,13 +109,15 @@ def closures(obs: Observations, network: Network) -> tuple[Closure, ...]:
     for place in network.places:
         here = np.nonzero(_reads(obs)[network.used, place])[0]
         if here.size > 1:
-            off = network.residual_um[here]
+            # A slope's reading is of its first place with the other sign.
+            share = obs.weights[network.used[here], place]
+            off = network.residual_um[here] / share
             found.append(
                 Closure(
                     along_mm=float(obs.along_mm[place]),
                     across_mm=float(obs.across_mm[place]),
                     spread_um=float(np.ptp(off)),
-                    u_um=float(np.sqrt((u[here] ** 2).sum())),
+                    u_um=float(np.hypot.reduce(u[here] / share)),
                 )
             )
     return tuple(sorted(found, key=lambda c: -c.spread_um))

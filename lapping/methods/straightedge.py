@@ -45,7 +45,7 @@ def take_edges(readings: ReadingSet, *, turned_pair: bool = False) -> Taken:
         t = where / (face.length_mm / 2) * (-1 if readings.turned == "half" else 1)
         unknowns = np.column_stack([unknowns, t**3])
         unknown_u = np.append(unknown_u, np.inf if turned_pair else limit)
-        shared = 1
+        shared = 1 if turned_pair else 0
     # On lines of every direction the edge's bow looks like a dome of the face.
     dome = np.array([1.0, (face.width_mm / face.length_mm) ** 2, 0.0])
     return Taken(
@@ -60,6 +60,7 @@ def take_edges(readings: ReadingSet, *, turned_pair: bool = False) -> Taken:
             unknowns=unknowns,
             unknown_u=unknown_u,
             shared=shared,
+            shared_by="straightedge" if shared else "",
             reference_u_um=limit * dome,
             noise_doubt=STEP_DOUBT if stated is None else STATED_DOUBT,
         ),

@@ -33,17 +33,19 @@ class Turned:
 
 def what_turning_tells(sets: Sequence[ReadingSet]) -> Turned | None:
     """Say what the turned sets separate; None when nothing was turned."""
-    turns = {s.turned for s in sets if s.method in PLATED}
     edges = {s.turned for s in sets if s.method == "straightedge"}
     separated: list[str] = []
     confounded: list[str] = []
-    if "quarter" in turns and None in turns:
-        separated += ["twist", "difference of the plate's two bows"]
-        confounded += ["sum of the plate's two bows"]
-    elif turns - {None}:
-        confounded += ["along-bow", "across-bow", "twist"]
-    if "half" in turns and None in turns:
-        separated += ["shapes of the plate that change sign end for end"]
+    for method in PLATED:
+        turns = _turns(sets, method)
+        if "quarter" in turns and None in turns:
+            separated += ["twist", "difference of the plate's two bows"]
+            confounded += ["sum of the plate's two bows"]
+            continue
+        if turns - {None}:
+            confounded += ["along-bow", "across-bow", "twist"]
+        if "half" in turns and None in turns:
+            separated += ["shapes of the plate that change sign end for end"]
     if edges - {None}:
         confounded += ["bow of the edge"]
         if None in edges:
@@ -51,7 +53,8 @@ def what_turning_tells(sets: Sequence[ReadingSet]) -> Turned | None:
     if not separated and not confounded:
         return None
     return Turned(
-        separated=tuple(separated), confounded=tuple(dict.fromkeys(confounded))
+        separated=tuple(dict.fromkeys(separated)),
+        confounded=tuple(dict.fromkeys(confounded)),
     )
 
 
@@ -60,14 +63,13 @@ def share_the_plate(
 ) -> list[Taken]:
     """Give sets read on one plate, the work turned between, the plate as an unknown.
 
-    Only the shapes that the turns tell; the rest stays in ``reference_u_um``.
+    Only the shapes that the turns tell; the rest stays in ``reference_u_um``. What an
+    indicator and what leaves were read on need not be one plate.
     """
-    turns = {s.turned for s in sets if s.method in PLATED}
-    if None not in turns or turns == {None}:
-        return list(taken)
     shared = []
     for readings, one in zip(sets, taken, strict=True):
-        if readings.method not in PLATED:
+        turns = _turns(sets, readings.method)
+        if None not in turns or turns == {None}:
             shared.append(one)
             continue
         obs = one.observations
@@ -86,11 +88,17 @@ def share_the_plate(
                     unknowns=np.column_stack([obs.unknowns, columns]),
                     unknown_u=np.concatenate([obs.unknown_u, free]),
                     shared=columns.shape[1],
+                    shared_by=readings.method,
                     reference_u_um=left,
                 ),
             )
         )
     return shared
+
+
+def _turns(sets: Sequence[ReadingSet], method: str) -> set[str | None]:
+    """Give how the work lay on the plate in the sets of one method."""
+    return {s.turned for s in sets if s.method == method and method in PLATED}
 
 
 def _plate_shapes(
