@@ -117,6 +117,10 @@ def console(body: str, folder: Path) -> str:
             if "Traceback (most recent call last)" in ran.stdout:
                 # A bug is never what a document should show.
                 raise RuntimeError(f"{line}\n{ran.stdout}")
+            if any(said.startswith(PROMPT) for said in ran.stdout.splitlines()):
+                # The next run would take it for a command of the document.
+                message = f"{line} prints a line that begins with {PROMPT!r}"
+                raise RuntimeError(message)
             out += f"{line}\n{ran.stdout}"
     return out
 

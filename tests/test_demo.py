@@ -229,7 +229,7 @@ def test_turning_the_edge_says_what_it_separates(asked: Asked) -> None:
 
 def test_the_table_as_a_lap(asked: Asked) -> None:
     found = asked("planer_table.csv")
-    for name, true in (("along_bow", -95), ("across_bow", 0), ("twist", 30)):
+    for name, true in (("along_bow", -105), ("across_bow", 0), ("twist", 30)):
         assert abs(found[name]["um"] - true) < 2 * found[name]["u_um"], name
     assert found["twist"]["high_corners"] == ["left-near", "right-far"]
 
@@ -238,9 +238,9 @@ def test_the_tables_map_is_taken_off(asked: Asked) -> None:
     name = ON_THE_TABLE
     over, off = asked(name), asked(name, reference="planer_table.csv")
     face, lap = line_samples.BRACKEN_LAPPED, line_samples.TABLE
-    copied = 95 * (face.length_mm / lap.length_mm) ** 2
+    copied = 105 * (face.length_mm / lap.length_mm) ** 2
     assert abs(over["along_bow"]["um"] - off["along_bow"]["um"] - copied) < 4
-    assert abs(off["along_bow"]["um"] - 37) < 2 * off["along_bow"]["u_um"]
+    assert abs(off["along_bow"]["um"] - 41) < 2 * off["along_bow"]["u_um"]
     low, high = off["flatness"]["interval_um"]
     true = true_zone_um(name)
     assert low <= true <= high

@@ -94,13 +94,29 @@ def test_every_header_of_a_file_is_explained() -> None:
 
 def test_the_block_in_the_documents_is_the_first_file_of_the_readme() -> None:
     text = (ROOT / "docs" / "measuring.md").read_text("utf-8")
-    (block,) = [b.body for b in blocks(text) if b.info == "csv"]
+    (block,) = [b for b in csv_pieces(text) if b.startswith("across\\along")]
     (first,) = [b.body for b in blocks(README) if b.info == "csv my_sole.csv"]
     rows, turned = first.splitlines(), block.splitlines()
     for line in turned[1:]:
         across, *values = line.split(",")
         for along, value in zip(turned[0].split(",")[1:], values, strict=True):
             assert f"{along},{across},{value}" in rows
+
+
+def csv_pieces(text: str) -> list[str]:
+    """Give the pieces of readings files that have no name."""
+    return [b.body for b in blocks(text) if b.info == "csv"]
+
+
+def test_the_rows_shown_for_each_method_are_those_of_a_sample() -> None:
+    text = (ROOT / "docs" / "measuring.md").read_text("utf-8")
+    samples = [p.read_text("utf-8") for p in (ROOT / "sample_measurements").iterdir()]
+    lines = [set(sample.splitlines()) for sample in samples]
+    pieces = [p for p in csv_pieces(text) if not p.startswith("across\\along")]
+    assert len(pieces) == 4
+    for piece in pieces:
+        rows = {row for row in piece.splitlines() if "no light" not in row}
+        assert any(rows <= of_one for of_one in lines), piece
 
 
 @pytest.mark.parametrize("path", documents(), ids=lambda path: path.name)
@@ -148,6 +164,11 @@ def test_a_bug_never_gets_into_a_document(tmp_path: Path) -> None:
     command = f"$ '{sys.executable}' -c 'raise ValueError'\n"
     with pytest.raises(RuntimeError, match="Traceback"):
         console(command, tmp_path)
+
+
+def test_an_output_that_would_pass_for_a_command_is_refused(tmp_path: Path) -> None:
+    with pytest.raises(RuntimeError, match="begins with"):
+        console("$ echo '$ echo twice'\n", tmp_path)
 
 
 def test_numbers_may_differ_a_little_and_words_not_at_all() -> None:
