@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lapping.bracket import Bracket
-from lapping.errors import BadInput, TooFewReadings
+from lapping.errors import TooFewReadings
 from lapping.face import Face
 from lapping.form import Form, form_of, unseen_shapes
 from lapping.heights import Heights
@@ -64,6 +64,7 @@ class Answer:
     least_squares: LeastSquares | None
     zone: MinimumZone | None
     closures: tuple[Closure, ...]
+    spare: int
     surface: Surface
     unseen: tuple[str, ...]
     next_line: str | None
@@ -187,6 +188,7 @@ def answer(
         least_squares=level,
         zone=zone,
         closures=() if network is None else closures(obs, network),
+        spare=0 if network is None else network.spare,
         surface=surface,
         unseen=unseen,
         next_line=line_to_read(face, obs) if unseen else None,
@@ -245,24 +247,3 @@ def _rocks(resting: Rest | None, floor: Floor | None) -> bool | None:
     if resting is None or floor is None:
         return None
     return resting.rock_um > floor.clear_um
-
-
-def as_reference(found: Answer) -> Reference:
-    """Give the map of a measured lap, plate or edge to take off other readings.
-
-    BadInput when it is no reference, or a part of its form was not measured.
-    """
-    source = found.sets[0].source
-    if found.face.kind != "lap":
-        message = (
-            f"{source}: this is a {found.face.kind}; a reference is measured as a face "
-            "of its own, with '# face: lap'"
-        )
-        raise BadInput(message)
-    if found.unseen:
-        message = (
-            f"{source}: its {' and '.join(found.unseen)} was not measured, so its "
-            f"shape cannot be taken off; read {found.next_line} as well"
-        )
-        raise BadInput(message)
-    return Reference(source=source, surface=found.surface)

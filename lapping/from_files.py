@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from os import PathLike
 from pathlib import Path
 
-from lapping.answer import Answer, answer, as_reference
+from lapping.answer import Answer, answer
 from lapping.errors import BadInput
 from lapping.readings import ReadingSet
 from lapping.readings_file import read_file
@@ -55,6 +55,27 @@ def read_files(paths: Sequence[AnyPath], units: str | None) -> list[ReadingSet]:
     if mistakes:
         raise BadInput(mistakes)
     return sets
+
+
+def as_reference(found: Answer) -> Reference:
+    """Give the map of a measured lap, plate or edge to take off other readings.
+
+    BadInput when it is no reference, or a part of its form was not measured.
+    """
+    source = found.sets[0].source
+    if found.face.kind != "lap":
+        message = (
+            f"{source}: this is a {found.face.kind}; a reference is measured as a face "
+            "of its own, with '# face: lap'"
+        )
+        raise BadInput(message)
+    if found.unseen:
+        message = (
+            f"{source}: its {' and '.join(found.unseen)} was not measured, so its "
+            f"shape cannot be taken off; read {found.next_line} as well"
+        )
+        raise BadInput(message)
+    return Reference(source=source, surface=found.surface)
 
 
 def _read_reference(

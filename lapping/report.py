@@ -20,6 +20,7 @@ from lapping.words import (
 )
 
 WIDTH, LABEL = 80, 10
+FEW_SPARE = 3
 CLOSED = 3.0
 """Lines that miss each other by more than this many u have a wrong reading."""
 METHOD_WORDS = {
@@ -55,6 +56,7 @@ def report(answer: Answer) -> str:
         ("Rests", _rests(answer)),
         ("Square", square_words(answer.squareness) if answer.squareness else ""),
         ("Lines", _lines(answer)),
+        ("Turned", _turned(answer)),
         ("Not seen", sentences(answer.not_seen)),
         ("Mind", sentences(answer.warnings)),
         ("To settle", _to_settle(answer)),
@@ -105,7 +107,10 @@ def _title(answer: Answer) -> str:
 
 
 def _as_lap(answer: Answer) -> str:
-    limit = lap_limit_um(answer.form, answer.face, BENCH_FACE)
+    lap = answer.face
+    if lap.length_mm < BENCH_FACE.length_mm or lap.width_mm < BENCH_FACE.width_mm:
+        return ""
+    limit = lap_limit_um(answer.form, lap, BENCH_FACE)
     if limit is None:
         return "cannot tell what it is good for, see what was not seen"
     return (
@@ -128,7 +133,7 @@ def _works(answer: Answer) -> str:
     )
     if answer.working_verdict != "flat" and working.weakest != "together":
         what = {
-            "proud": "something beside them stands proud",
+            "proud": "the middle stands proud of toe and heel",
             "hollow": "the rest is deeply hollow",
         }
         doubt = "" if answer.working_verdict == "not flat" else "it may be that "
@@ -153,11 +158,12 @@ def _chance(answer: Answer) -> str:
     p = answer.probability
     if p is None:
         return "chance not known"
-    if p >= 0.995:
+    if p >= 0.99:
         return "over 99 % sure it is within"
-    if p <= 0.005:
+    if p <= 0.01:
         return "over 99 % sure it is not"
-    return f"chance of being within {p:.0%}"
+    # Rounded down, so that no "95 %" stands beside a verdict that needs 95.
+    return f"chance of being within {int(100 * p)} %"
 
 
 def _iso(answer: Answer) -> str:
@@ -209,7 +215,17 @@ def _lines(answer: Answer) -> str:
     said = f"agree within {worst.spread_um:.0f} µm where they meet"
     if worst.spread_um > CLOSED * worst.u_um:
         said += f", but at {where} that is too much: read the lines there again"
+    elif answer.spare <= FEW_SPARE:
+        said += f" (only {answer.spare} spare: a slip elsewhere would not show)"
     return said
+
+
+def _turned(answer: Answer) -> str:
+    turned = answer.turned
+    if turned is None:
+        return ""
+    told = listed(turned.separated) if turned.separated else "nothing"
+    return f"told from the reference: {told}; not told: {listed(turned.confounded)}"
 
 
 def _to_settle(answer: Answer) -> str:

@@ -14,7 +14,7 @@ from lapping.least_zone import least_zones
 from lapping.methods.network import Network
 from lapping.minimum_zone import MinimumZone
 from lapping.minimum_zone_many import minimum_zone_many
-from lapping.observations import form_terms
+from lapping.observations import form_terms, plane_terms
 from lapping.surface import Surface
 
 Array = NDArray[np.float64]
@@ -24,6 +24,8 @@ COVER = 0.95
 """Probability of the interval, and of each one-sided verdict (ISO 14253-1:2017)."""
 FLOOR_TRIALS = 1000
 LEAST_DRAWS = 100
+FORM_GRID = 5
+"""Places each way that show a second-degree form's zone: corners, middles, between."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -43,20 +45,29 @@ class Floor:
 class Likely:
     """The true flatness of the whole face: median, 95 % interval and all the draws.
 
-    While a bow or twist is unseen there is no median and no upper end, and
-    ``drawn_um`` are lower bounds.
+    ``least_um`` are the zones without what a face may do between the readings (the
+    same as ``drawn_um`` where not given). While a bow or twist is unseen
+    there is no median and no upper end, and ``drawn_um`` are lower bounds.
     """
 
     likely_um: float | None
     interval_um: tuple[float, float | None]
     drawn_um: Array
+    least_um: Array | None = None
 
     def chance_within(self, target_um: float) -> float | None:
-        """Give P(true flatness <= target) (JCGM 106:2012), or None if unseen."""
+        """Give P(true flatness <= target) (JCGM 106:2012), or None if unseen.
+
+        On the safe side both ways: over a half it is that of the whole face, under a
+        half that without what it may do between the readings, which must prove
+        nothing against it.
+        """
         within = float(np.mean(self.drawn_um <= target_um))
         if self.likely_um is None:
             return within if self.interval_um[0] > target_um else None
-        return within
+        if within >= 0.5 or self.least_um is None:
+            return within
+        return min(0.5, float(np.mean(self.least_um <= target_um)))
 
 
 def verdict_of(probability: float | None) -> Verdict:
@@ -103,20 +114,45 @@ def likely_flatness(
 ) -> Likely:
     """Give the minimum zone of each surface that the readings leave possible.
 
-    The least comes from the places read, which the face cannot be flatter than; how
-    rough it is between them is a belief, and must not raise it. Without heights to
-    measure there is no floor to clear, and the least is 0.
+    The lower limit comes from the places read and from the face's form, whichever is
+    more: how rough a face is between its readings is a belief, and must not raise it.
+    Without heights to measure there is no floor to clear, and the limit is 0.
     """
-    p = surface.places
-    places = surface.along_mm[:p], surface.across_mm[:p]
     drawn = minimum_zone_many(surface.along_mm, surface.across_mm, surface.draws_um)
     tail = (1 - COVER) / 2
     middle, high = np.quantile(drawn, [0.5, 1 - tail]).tolist()
-    read = minimum_zone_many(*places, surface.draws_um[:, :p])
-    low = float(np.quantile(read, tail))
+    # Bumps may take from a form's zone as well as add to it: hence the draw's own.
+    least = np.minimum(drawn, np.maximum(_zones_read(surface), _zones_of_form(surface)))
+    low = float(np.quantile(least, tail))
     if measured is None or floor is None or measured.width_um <= floor.clear_um:
         low = 0.0
-    return Likely(likely_um=middle, interval_um=(low, high), drawn_um=drawn)
+    return Likely(
+        likely_um=middle, interval_um=(low, high), drawn_um=drawn, least_um=least
+    )
+
+
+def _zones_read(surface: Surface) -> Array:
+    p = surface.places
+    return minimum_zone_many(
+        surface.along_mm[:p], surface.across_mm[:p], surface.draws_um[:, :p]
+    )
+
+
+def _zones_of_form(surface: Surface) -> Array:
+    """Give the zone of each draw's second-degree form over the whole outline."""
+    face, p = surface.face, surface.places
+    along, across = surface.along_mm[p:], surface.across_mm[p:]
+    terms = form_terms(face, along, across)
+    solve = np.linalg.pinv(np.column_stack([terms, plane_terms(face, along, across)]))
+    along, across = (
+        places.ravel()
+        for places in np.meshgrid(
+            np.linspace(0, face.length_mm, FORM_GRID),
+            np.linspace(0, face.width_mm, FORM_GRID),
+        )
+    )
+    form = surface.draws_um[:, p:] @ solve[:3].T @ form_terms(face, along, across).T
+    return minimum_zone_many(along, across, form)
 
 
 def least_flatness(surface: Surface, network: Network, *, seed: int = 3) -> Likely:

@@ -17,7 +17,8 @@ Array = NDArray[np.float64]
 Condition = Literal["together", "proud", "hollow"]
 
 PROUD_SHARE = 0.25
-"""The rest may stand proud of the bearing zones by this share of the target."""
+"""What lies between toe and heel may stand proud of them by this share of the target:
+a convex sole rocks (common practice, no source; the share is ours)."""
 HOLLOW_SHARE = 2.0
 """The rest may lie below the bearing zones by this many times the target. A slight
 hollow elsewhere is harmless: common practice, no source; both shares are ours."""
@@ -59,16 +60,17 @@ def works(surface: Surface, target_um: float) -> Working:
     bears: NDArray[np.bool_] = np.any(inside, axis=0)
     together = minimum_zone_many(along[bears], across[bears], draws[:, bears])
     terms = plane_terms(face, along, across)
-    level = np.eye(along.size) - terms @ np.linalg.pinv(
-        np.where(bears[:, None], terms, 0.0)
-    )
+    level = _levelling(terms, bears)
     flat: Array = draws @ level.T
+    ends: NDArray[np.bool_] = inside[0] | inside[-1]
+    over = draws @ _levelling(terms, ends).T
     top: Array = flat[:, bears].max(axis=1)
     met: dict[Condition, NDArray[np.bool_]] = {"together": together <= target_um}
     if not bears.all():
         rest = flat[:, ~bears]
-        met["proud"] = rest.max(axis=1) - top <= PROUD_SHARE * target_um
         met["hollow"] = top - rest.min(axis=1) <= (1 + HOLLOW_SHARE) * target_um
+    proud = over[:, ~ends].max(axis=1) - over[:, ends].max(axis=1)
+    met["proud"] = proud <= PROUD_SHARE * target_um
     weakest = min(met, key=lambda name: met[name].mean())
     mean = level @ surface.mean_um[p:]
     low, middle, high = np.quantile(together, [0.025, 0.5, 0.975])
@@ -87,3 +89,9 @@ def works(surface: Surface, target_um: float) -> Working:
             if places.any()
         ),
     )
+
+
+def _levelling(terms: Array, places: NDArray[np.bool_]) -> Array:
+    """Give the matrix that takes the least squares plane of some places off all."""
+    chosen = np.where(places[:, None], terms, 0.0)
+    return np.asarray(np.eye(len(terms)) - terms @ np.linalg.pinv(chosen))

@@ -29,8 +29,9 @@ class Network:
     ``unseen`` (p, q) spans the shapes at the stations that no reading changes with,
     the plane apart; with any, ``height_um`` holds none of them. ``root`` (p, r) gives
     the covariance of the heights as root @ root.T. ``used`` (n,) are the readings that
-    bound a height on both sides, ``places`` the numbers of the stations they reach and
-    ``residual_um`` what they are less the adjusted reading.
+    bound a height on both sides, ``spare`` how many there are beyond what is needed,
+    ``places`` the numbers of the stations they reach and ``residual_um`` what they are
+    less the adjusted reading.
     """
 
     heights: Heights
@@ -38,6 +39,7 @@ class Network:
     root: Array
     used: NDArray[np.intp]
     places: NDArray[np.intp]
+    spare: int
     residual_um: Array
 
 
@@ -95,6 +97,7 @@ def adjust(face: Face, obs: Observations) -> Network:
         root=root,
         used=used,
         places=places,
+        spare=used.size - rank + int(known.sum()),
         residual_um=value - design @ answer,
     )
 
