@@ -69,9 +69,17 @@ def to_json(answer: Answer) -> Json:
                 "confounded": list(answer.turned.confounded),
             }
         ),
-        "not_seen": list(answer.not_seen),
+        "not_seen": _not_seen(answer),
         "warnings": list(answer.warnings),
     }
+
+
+def _not_seen(answer: Answer) -> list[str]:
+    """Give what was not seen, and beside the shapes the line that would show most."""
+    found = list(answer.not_seen)
+    if answer.next_line is not None:
+        found[0] += f": read {answer.next_line}"
+    return found
 
 
 def squares_to_json(answer: SquareAnswer) -> Json:

@@ -238,9 +238,9 @@ def test_an_unseen_bow_leaves_the_upper_end_open(run: Run, tmp_path: Path) -> No
     assert found["flatness"]["interval_um"][1] is None
     assert found["verdict"] == "cannot tell"
     assert "not_measured" in found["across_bow"]
-    assert "across-bow" in found["not_seen"]
-    told = run("check", "edges.csv").out
-    assert "To settle  read the diagonal from toe-left to heel-right." in told
+    line = "read the diagonal from toe-left to heel-right"
+    assert f"across-bow: {line}" in found["not_seen"]
+    assert f"To settle  {line}." in run("check", "edges.csv").out
     strict = answered(run("check", "edges.csv", "--json", "--target", "1um"))
     assert strict["flatness"]["interval_um"][0] > 1
     assert strict["verdict"] == "not flat"

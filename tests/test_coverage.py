@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from scipy.stats import binom
 
+from tests import coverage_lines
 from tests.coverage_study import CELLS, Cell, Outcome, one_face
 
 PROMISED = 0.92
@@ -71,4 +72,37 @@ def test_intervals_are_no_wider_than_they_need_be_to_be_of_use() -> None:
 def test_every_way_of_reading_holds_the_truth(cell: Cell) -> None:
     """The table of docs/coverage.md, 200 faces a cell."""
     found = study([cell], faces=200)
+    assert sum(o.held for o in found) >= fewest_held(200)
+
+
+# --- Lines, and several methods on one face
+
+
+def study_lines(name: str, faces: int) -> list[Outcome]:
+    return [coverage_lines.one_face(name, seed) for seed in range(faces)]
+
+
+def test_lines_and_several_methods_hold_the_truth() -> None:
+    """Two of the cells of tests.coverage_lines in which all is seen."""
+    names = ("edge, leaves, diagonals", "dial, leaves and sticks, plates not flat")
+    found = [outcome for name in names for outcome in study_lines(name, 9)]
+    assert sum(o.held for o in found) >= fewest_held(len(found))
+    assert all(np.isfinite(o.high_um) for o in found)
+    assert np.median([(o.high_um - o.low_um) / o.true_um for o in found]) < 1.5
+
+
+def test_without_diagonals_nothing_above_the_truth_is_said() -> None:
+    """Twist is not seen, so there is no upper end, and the lower one must not lie."""
+    found = study_lines("edge, leaves, no diagonals", 8)
+    assert sum(o.held for o in found) >= fewest_held(len(found))
+    assert all(np.isinf(o.high_um) and np.isinf(o.likely_um) for o in found)
+    # And it says something: a bowed face is not called possibly flat.
+    assert np.mean([o.low_um > 0 for o in found]) > 0.5
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("name", coverage_lines.CELLS)
+def test_every_way_of_reading_lines_holds_the_truth(name: str) -> None:
+    """The second table of docs/coverage.md, 200 faces a cell."""
+    found = study_lines(name, 200)
     assert sum(o.held for o in found) >= fewest_held(200)
