@@ -10,7 +10,6 @@ ValueError for columns that do not agree.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from os import PathLike
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -19,7 +18,7 @@ from lapping.answer import Answer, answer
 from lapping.bracket import Bracket, feeler_bracket
 from lapping.errors import BadInput, LappingError, TooFewReadings
 from lapping.face import Face, Hole, Mouth
-from lapping.from_files import check_readings
+from lapping.from_files import AnyPath, check_readings
 from lapping.heights import column
 from lapping.json_answer import to_json
 from lapping.minimum_zone import MinimumZone, minimum_zone
@@ -168,11 +167,11 @@ def check_leaves(
 
 
 def check_files(
-    paths: Sequence[str | PathLike[str]],
+    paths: AnyPath | Sequence[AnyPath],
     *,
     target_um: float | None = None,
     units: str | None = None,
-    reference: str | PathLike[str] | None = None,
+    reference: AnyPath | None = None,
 ) -> Answer:
     """Answer for readings files; several are one face.
 
@@ -188,7 +187,7 @@ def check_files(
 
 
 def check_squares(
-    paths: Sequence[str | PathLike[str]], *, units: str | None = None
+    paths: AnyPath | Sequence[AnyPath], *, units: str | None = None
 ) -> Squareness:
     """Give the squareness of a side from files of square readings alone."""
     found = check_readings(paths, units=units)

@@ -17,7 +17,7 @@ AnyPath = str | PathLike[str]
 
 
 def check_readings(
-    paths: Sequence[AnyPath],
+    paths: AnyPath | Sequence[AnyPath],
     *,
     target_um: float | None = None,
     units: str | None = None,
@@ -29,6 +29,8 @@ def check_readings(
     of readings of the plate or edge used. Raises BadInput with a sentence for every
     mistake in every file.
     """
+    if isinstance(paths, str | PathLike):
+        paths = [paths]
     sets = read_files(paths, units)
     if all(s.method == "square" for s in sets):
         return answer_squares(sets, target_um=target_um)

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from lapping.errors import BadInput
 from lapping.face import Face
-from lapping.readings import ReadingSet
+from lapping.readings import DialReading, ReadingSet
 
 
 def one_face(sets: Sequence[ReadingSet]) -> Face:
@@ -49,12 +49,35 @@ def to_mind(sets: Sequence[ReadingSet], *, stated: bool) -> tuple[str, ...]:
             "Flat relative to the plate or bed it was read on: how flat that is was "
             "not stated (reference_flatness)."
         )
+    if any(s.method == "square" for s in apart):
+        found.append(
+            "Square relative to the square used: how true that is was not stated "
+            "(reference_flatness)."
+        )
+    if any(_only_step_known(s) for s in sets):
+        found.append(
+            "How far readings of one spot scatter was not stated (repeatability) and "
+            "no spot was read again: the smallest step typed was taken for it."
+        )
+    if any(s.face.kind == "sole" for s in sets) and not any(s.face.mouth for s in sets):
+        found.append("No mouth was given, so the land ahead of it was not judged.")
     if any(s.method == "straightedge" for s in apart):
         found.append(
             "Straight relative to the edge: how straight that is was not stated "
             "(reference_flatness), and a bow of the edge reads as a bow of the face."
         )
     return tuple(dict.fromkeys(found))
+
+
+def _only_step_known(readings: ReadingSet) -> bool:
+    if readings.method != "dial" or readings.repeatability_um is not None:
+        return False
+    spots = [
+        (r.along_mm, r.across_mm)
+        for r in readings.readings
+        if isinstance(r, DialReading)
+    ]
+    return readings.resolution_um is None and len(set(spots)) == len(spots)
 
 
 def _size(face: Face) -> tuple[str, float, float]:
@@ -65,6 +88,8 @@ def _outline(face: Face) -> str:
     text = f"{face.kind}, {face.length_mm:g} × {face.width_mm:g} mm"
     if face.mouth is not None:
         text += f", mouth {face.mouth.from_mm:g} to {face.mouth.to_mm:g} mm"
+    if face.left_edge is not None:
+        text += f", left edge {face.left_edge}"
     if face.holes:
         text += f", {len(face.holes)} holes"
     return text

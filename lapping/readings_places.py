@@ -35,13 +35,18 @@ def check_places(face: Face, readings: Readings, mistakes: Mistakes) -> None:
     # Rows that could not be read would make these two say what is not so.
     all_read = not mistakes.found
     spots = list(_spots(readings))
-    in_mouth = False
+    in_mouth = sum(_in_mouth(face, s.along_mm, s.across_mm) for s in spots)
+    if _look_swapped(face, spots):
+        mistakes.whole(
+            "the places look swapped: read the other way round, every one lies on the "
+            "face; the column along counts from the toe, across from the left edge"
+        )
     for spot in spots:
         trouble = _not_on_metal(face, spot)
         if trouble:
             mistakes.at(spot.line, trouble)
-        in_mouth = in_mouth or _in_mouth(face, spot.along_mm, spot.across_mm)
-    if in_mouth and all(_on_metal_if_turned(face, spot) for spot in spots):
+    # One place in the mouth is a slip, such as a leaf's way in for the metal's edge.
+    if in_mouth > 1 and all(_on_metal_if_turned(face, spot) for spot in spots):
         mistakes.whole(
             "these readings look entered heel for toe: turned end for end, every one "
             "lies on metal; count along from the toe"
@@ -95,6 +100,13 @@ def _in_mouth(face: Face, along_mm: float, across_mm: float | None) -> bool:
     return face.in_mouth(along_mm, 0.0) or face.in_mouth(along_mm, face.width_mm)
 
 
+def _look_swapped(face: Face, spots: list[_Spot]) -> bool:
+    pairs = [(s.along_mm, s.across_mm) for s in spots if s.across_mm is not None]
+    return any(not face.on_outline(a, c) for a, c in pairs) and all(
+        face.on_outline(c, a) for a, c in pairs
+    )
+
+
 def _on_metal_if_turned(face: Face, spot: _Spot) -> bool:
     along = face.length_mm - spot.along_mm
     if spot.across_mm is not None:
@@ -122,7 +134,8 @@ def _not_on_metal(face: Face, spot: _Spot) -> str | None:
                 f"'# mouth: {size}, across {0.1 * face.width_mm:g} mm to "
                 f"{0.9 * face.width_mm:g} mm'"
             )
-        return f"{said} is inside the mouth ({size}){hint}"
+        edges = f"the metal begins at {mouth.from_mm:g} and {mouth.to_mm:g} mm"
+        return f"{said} is inside the mouth ({size}); {edges}{hint}"
     hole = None if across is None else face.in_hole(along, across)
     if hole is not None:
         return (

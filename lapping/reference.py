@@ -22,6 +22,8 @@ SIGN = {"dial": 1.0, "feeler": -1.0, "straightedge": -1.0}
 """An indicator's stand that rides over a proud place reads the face low; a gap over a
 proud place of the plate or under a proud place of the edge is small."""
 SLACK_MM = 0.5
+EDGE_SHARE = 0.2
+"""A straightedge is no wider than this share of its length."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -184,6 +186,12 @@ def _turn(at: ReferenceAt, along: Array, across: Array) -> tuple[Array, Array]:
 
 def _edge_too_short(readings: ReadingSet, reference: Reference) -> list[str]:
     lap = reference.surface.face
+    if lap.width_mm > EDGE_SHARE * lap.length_mm:
+        return [
+            f"{readings.source}: the straightedge's own map {reference.source} is of a "
+            f"face {lap.length_mm:g} × {lap.width_mm:g} mm, which is no edge; give the "
+            "readings of the edge itself, long and narrow"
+        ]
     reach = 2 * float(np.abs(along_edge(readings)).max())
     if reach <= lap.length_mm + SLACK_MM:
         return []

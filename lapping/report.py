@@ -8,6 +8,8 @@ from lapping.answer import Answer
 from lapping.face import Face
 from lapping.lap_limit import lap_limit_um
 from lapping.places import place_words
+from lapping.settle import to_settle
+from lapping.spots import Spot
 from lapping.square_answer import SquareAnswer
 from lapping.words import (
     bare_um,
@@ -21,6 +23,11 @@ from lapping.words import (
 
 WIDTH, LABEL = 80, 10
 FEW_SPARE = 3
+UNSEEN = "cannot tell, see what was not seen"
+FOOT = (
+    "± and ranges hold 95 % (k = 2), half of the rest at each end; a verdict needs 95 "
+    "% on its own side. Heights are from the best-fit plane."
+)
 CLOSED = 3.0
 """Lines that miss each other by more than this many u have a wrong reading."""
 METHOD_WORDS = {
@@ -31,11 +38,6 @@ METHOD_WORDS = {
     "winding": "winding sticks",
     "square": "square",
 }
-EDGE_PATTERN = (
-    "With a straightedge alone: both edges, the centre, three across and both "
-    "diagonals, through common stations, the edge on two equal leaves, each line again "
-    "with the edge turned end for end (docs/measuring.md)."
-)
 BENCH_FACE = Face(length_mm=250, width_mm=60)
 """The face a lap is judged by where none is given: a common sole."""
 ZONE_WORDS = {"mouth": "land ahead of the mouth"}
@@ -51,19 +53,19 @@ def report(answer: Answer) -> str:
         ("", _iso(answer)),
         ("Twist", twist_words(answer.face, answer.form.twist)),
         ("Bow", _bows(answer)),
-        ("High", spot_words(answer.face, answer.high_spots)),
-        ("Low", spot_words(answer.face, answer.low_spots)),
+        ("High", _spots(answer, answer.high_spots)),
+        ("Low", _spots(answer, answer.low_spots)),
         ("Rests", _rests(answer)),
         ("Square", square_words(answer.squareness) if answer.squareness else ""),
-        ("Lines", _lines(answer)),
+        ("Agree", _agree(answer)),
         ("Turned", _turned(answer)),
         ("Not seen", sentences(answer.not_seen)),
         ("Mind", sentences(answer.warnings)),
-        ("To settle", _to_settle(answer)),
+        ("To settle", to_settle(answer)),
     ):
         if text:
             lines += _entry(label, text)
-    lines += ["", "± and ranges cover 95 % (k = 2); heights from the best-fit plane."]
+    lines += ["", *textwrap.wrap(FOOT, WIDTH)]
     return "\n".join(lines)
 
 
@@ -129,7 +131,7 @@ def _works(answer: Answer) -> str:
     low, high = working.interval_um
     said += (
         f"lie within {working.together_um:.0f} µm ({low:.0f} to {high:.0f}); "
-        f"{answer.target_um:g} allowed"
+        f"{answer.target_um:g} allowed, {_chance(working.probability)}"
     )
     if answer.working_verdict != "flat" and working.weakest != "together":
         what = {
@@ -146,24 +148,25 @@ def _flat(answer: Answer) -> str:
     source = " (BS 3623, ±0.04 mm)" if answer.target_is_default else ""
     allowed = f"{answer.target_um:g} µm allowed{source}"
     word = answer.verdict.capitalize()
+    if answer.verdict == "flat" and all(s.method == "feeler" for s in answer.sets):
+        word = "Flat, as far as leaves reach"
     if answer.likely.likely_um is None or high is None:
         return f"{word}: at least {low:.0f} µm, upper limit not known; {allowed}."
     return (
         f"{word}: likely {answer.likely.likely_um:.0f} µm ({low:.0f} to {high:.0f}); "
-        f"{allowed}; {_chance(answer)}."
+        f"{allowed}; {_chance(answer.probability)}."
     )
 
 
-def _chance(answer: Answer) -> str:
-    p = answer.probability
+def _chance(p: float | None) -> str:
     if p is None:
         return "chance not known"
     if p >= 0.99:
-        return "over 99 % sure it is within"
+        return "met: over 99 % sure"
     if p <= 0.01:
-        return "over 99 % sure it is not"
+        return "not met: over 99 % sure"
     # Rounded down, so that no "95 %" stands beside a verdict that needs 95.
-    return f"chance of being within {int(100 * p)} %"
+    return f"met with a chance of {int(100 * p)} %"
 
 
 def _iso(answer: Answer) -> str:
@@ -190,31 +193,35 @@ def _bows(answer: Answer) -> str:
     return f"along: {along}; across: {bow_words('across-bow', form.across_bow)}"
 
 
+def _spots(answer: Answer, found: tuple[Spot, ...]) -> str:
+    return UNSEEN if answer.unseen else spot_words(answer.face, found)
+
+
 def _rests(answer: Answer) -> str:
     resting = answer.rest
     if answer.unseen:
-        return "cannot tell, see what was not seen"
+        return UNSEEN
     if resting is None:
         return "cannot tell: no readings on all sides of the middle"
     words = dict.fromkeys(place_words(answer.face, a, c) for a, c in answer.touches_mm)
     said = f"on {listed(list(words)[:4])}"
-    said += (
-        f"; rocks {resting.rock_um:.0f} µm" if answer.rocks else "; no rock to be felt"
-    )
+    said += f"; rocks {resting.rock_um:.0f} µm" if answer.rocks else "; no clear rock"
     gaps = ", ".join(
         f"{ZONE_WORDS.get(name, name)} {gap:.0f}" for name, gap in resting.zone_gap_um
     )
     return f"{said}; least gap {gaps} µm" if gaps else said
 
 
-def _lines(answer: Answer) -> str:
-    if not answer.closures:
+def _agree(answer: Answer) -> str:
+    if not answer.closures or answer.spare == 0:
         return ""
     worst = answer.closures[0]
     where = place_words(answer.face, worst.along_mm, worst.across_mm)
-    said = f"agree within {worst.spread_um:.0f} µm where they meet"
+    said = f"readings that meet agree within {worst.spread_um:.0f} µm"
     if worst.spread_um > CLOSED * worst.u_um:
-        said += f", but at {where} that is too much: read the lines there again"
+        said += (
+            f", but at {where} that is too much: read there again before trusting this"
+        )
     elif answer.spare <= FEW_SPARE:
         said += f" (only {answer.spare} spare: a slip elsewhere would not show)"
     return said
@@ -226,19 +233,3 @@ def _turned(answer: Answer) -> str:
         return ""
     told = listed(turned.separated) if turned.separated else "nothing"
     return f"told from the reference: {told}; not told: {listed(turned.confounded)}"
-
-
-def _to_settle(answer: Answer) -> str:
-    if answer.unseen:
-        said = f"read {answer.next_line}." if answer.next_line else ""
-        if any(s.method == "straightedge" for s in answer.sets):
-            said = f"{said} {EDGE_PATTERN}"
-        return said.strip()
-    if "cannot tell" not in (answer.verdict, answer.working_verdict):
-        return ""
-    if 4 * answer.repeatability_um > answer.target_um:
-        return (
-            f"a finer gauge: one that repeats to {answer.repeatability_um:.0f} µm "
-            f"cannot show {answer.target_um:g} µm, whatever the face is."
-        )
-    return "read more places: the doubt lies between and beyond the readings."

@@ -105,7 +105,9 @@ def _peaks(
         stands = min(prominence + spot.height_um - level[peak], spot.height_um)
         if not shown[peak] or stands < DOUBTFUL * spot.u_um or prominence < least:
             continue
-        area = sum(level[i] >= level[peak] - prominence / 2 for i in region)
+        # Down to half way to the saddle, or to the plane where that is nearer.
+        half = max(level[peak] - prominence / 2, level[peak] / 2)
+        area = sum(level[i] >= half for i in region)
         result.append(
             replace(
                 spot,

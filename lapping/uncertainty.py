@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal
 
 import numpy as np
@@ -52,14 +52,15 @@ class Likely:
 
     likely_um: float | None
     interval_um: tuple[float, float | None]
-    drawn_um: Array
-    least_um: Array | None = None
+    drawn_um: Array = field(repr=False)
+    least_um: Array | None = field(default=None, repr=False)
 
     def chance_within(self, target_um: float) -> float | None:
         """Give P(true flatness <= target) (JCGM 106:2012), or None if unseen.
 
-        On the safe side both ways: over a half it is that of the whole face, under a
-        half that without what it may do between the readings, which must prove
+        The distribution whose 2.5, 50 and 97.5 % points are the interval and the
+        median: over a half that of the whole face, and on the way down more and more
+        that without what the face may do between its readings, which must prove
         nothing against it.
         """
         within = float(np.mean(self.drawn_um <= target_um))
@@ -67,7 +68,8 @@ class Likely:
             return within if self.interval_um[0] > target_um else None
         if within >= 0.5 or self.least_um is None:
             return within
-        return min(0.5, float(np.mean(self.least_um <= target_um)))
+        least = float(np.mean(self.least_um <= target_um))
+        return within + (least - within) * (1 - 2 * within)
 
 
 def verdict_of(probability: float | None) -> Verdict:

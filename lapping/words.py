@@ -14,9 +14,9 @@ from lapping.units import format_um
 COVERS = 2.0
 """± in the text is this many standard uncertainties: about 95 % (GUM, k = 2)."""
 NOT_MEASURED = {
-    "twist": "not measured: these readings change nothing with it",
-    "along-bow": "not measured: these readings change nothing with a bow along",
-    "across-bow": "not measured: these readings change nothing with a bow across",
+    "twist": "not measured: any twist would have given the same readings",
+    "along-bow": "not measured: any bow along would have given the same readings",
+    "across-bow": "not measured: any bow across would have given the same readings",
 }
 SPOTS_TOLD = 3
 
@@ -45,7 +45,7 @@ def bow_words(name: str, bow: Bow | None) -> str:
     if bow is None:
         return NOT_MEASURED[name]
     size = format_um(abs(bow.um), COVERS * bow.u_um)
-    return f"straight ({size})" if bow.shape == "straight" else f"{bow.shape} {size}"
+    return f"{size}: none clear" if bow.shape == "straight" else f"{bow.shape} {size}"
 
 
 def spot_words(face: Face, found: tuple[Spot, ...]) -> str:
@@ -65,12 +65,13 @@ def square_words(found: Squareness) -> str:
     size = format_um(abs(found.um), COVERS * found.u_um)
     said = f"{size} over {found.over_mm:g} mm, {abs(found.arcmin):.1f}′"
     if abs(found.um) < COVERS * found.u_um:
-        said += ": square as far as can be told"
+        said += ": on average square as far as can be told"
     else:
         said += f": the angle is {'more' if found.um > 0 else 'less'} than 90°"
     change, u = found.along_um, found.along_u_um
     if change is not None and u is not None and abs(change) > COVERS * u:
-        said += f"; changes by {format_um(abs(change), COVERS * u)} from toe to heel"
+        way = "opens" if change > 0 else "closes"
+        said += f"; it {way} by {format_um(abs(change), COVERS * u)} from toe to heel"
     return said
 
 
@@ -81,8 +82,8 @@ def listed(words: Iterable[str]) -> str:
 
 
 def sentences(found: Iterable[str]) -> str:
-    """Join sentences, each with its full stop."""
-    return " ".join(s if s.endswith(".") else f"{s}." for s in found)
+    """Join sentences, each with its capital and its full stop."""
+    return " ".join(s[:1].upper() + s[1:].removesuffix(".") + "." for s in found)
 
 
 def bare_um(value_um: float) -> str:
