@@ -40,8 +40,8 @@ def _candidates(face: Face) -> list[tuple[str, Array]]:
     toe, heel = end_names(face)
     left, right = edge_names(face)
     lines = [
-        ("a line along the centre", (0, width / 2), (length, width / 2)),
         ("a line across the middle", (length / 2, 0), (length / 2, width)),
+        ("a line along the centre", (0, width / 2), (length, width / 2)),
         (f"the diagonal from {one} to {three}", (0, 0), (length, width)),
         (f"the diagonal from {two} to {four}", (0, width), (length, 0)),
         (f"a line along the {left}", (0, 0), (length, 0)),

@@ -35,6 +35,7 @@ def check_places(face: Face, readings: Readings, mistakes: Mistakes) -> None:
     # Rows that could not be read would make these two say what is not so.
     all_read = not mistakes.found
     spots = list(_spots(readings))
+    leaves = bool(readings) and isinstance(readings[0], FeelerReading)
     in_mouth = sum(_in_mouth(face, s.along_mm, s.across_mm) for s in spots)
     if _look_swapped(face, spots):
         mistakes.whole(
@@ -42,11 +43,11 @@ def check_places(face: Face, readings: Readings, mistakes: Mistakes) -> None:
             "face; the column along counts from the toe, across from the left edge"
         )
     for spot in spots:
-        trouble = _not_on_metal(face, spot)
+        trouble = _not_on_metal(face, spot, leaves=leaves)
         if trouble:
             mistakes.at(spot.line, trouble)
-    # One place in the mouth is a slip, such as a leaf's way in for the metal's edge.
-    if in_mouth > 1 and all(_on_metal_if_turned(face, spot) for spot in spots):
+    # One leaf in the mouth is where it went in, for the edge of the metal it met.
+    if in_mouth > leaves and all(_on_metal_if_turned(face, spot) for spot in spots):
         mistakes.whole(
             "these readings look entered heel for toe: turned end for end, every one "
             "lies on metal; count along from the toe"
@@ -114,7 +115,7 @@ def _on_metal_if_turned(face: Face, spot: _Spot) -> bool:
     return 0 <= along <= face.length_mm and not _in_mouth(face, along, None)
 
 
-def _not_on_metal(face: Face, spot: _Spot) -> str | None:
+def _not_on_metal(face: Face, spot: _Spot, *, leaves: bool) -> str | None:
     along, across = spot.along_mm, spot.across_mm
     said = f"the place along {along:g} mm"
     if across is not None:
@@ -134,8 +135,9 @@ def _not_on_metal(face: Face, spot: _Spot) -> str | None:
                 f"'# mouth: {size}, across {0.1 * face.width_mm:g} mm to "
                 f"{0.9 * face.width_mm:g} mm'"
             )
-        edges = f"the metal begins at {mouth.from_mm:g} and {mouth.to_mm:g} mm"
-        return f"{said} is inside the mouth ({size}); {edges}{hint}"
+        if leaves:
+            hint = "; give the edge that the leaf went under, one end of that range"
+        return f"{said} is inside the mouth ({size}){hint}"
     hole = None if across is None else face.in_hole(along, across)
     if hole is not None:
         return (

@@ -238,7 +238,7 @@ def test_an_unseen_bow_leaves_the_upper_end_open(run: Run, tmp_path: Path) -> No
     assert found["flatness"]["interval_um"][1] is None
     assert found["verdict"] == "cannot tell"
     assert "not_measured" in found["across_bow"]
-    line = "read the diagonal from toe-left to heel-right"
+    line = "read a line across the middle"
     assert f"across-bow: {line}" in found["not_seen"]
     assert f"To settle  {line}." in run("check", "edges.csv").out
     strict = answered(run("check", "edges.csv", "--json", "--target", "1um"))

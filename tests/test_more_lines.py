@@ -82,7 +82,7 @@ def slopes(names: tuple[str, ...], datum: str) -> ReadingSet:
         (
             [dial_set(read_shape(grid_places(5, 2), SHAPE))],
             ("across-bow",),
-            DIAGONAL,
+            "a line across the middle",
         ),
         ([slopes(SQUARE, "line")], ("twist",), DIAGONAL),
         ([slopes(SQUARE, "gravity")], (), None),

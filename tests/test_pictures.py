@@ -449,7 +449,7 @@ def test_title_gives_verdict_number_and_target_then_twist_and_bows(
     assert lines[1].startswith("Twist 1")
     assert lines[1].endswith("µm: toe-left and heel-right high")
     assert lines[2].startswith("Bow along: crown ")
-    assert "; across: straight (" in lines[2]
+    assert lines[2].endswith(": none clear")
     assert lines[3].startswith("Sole 250 × 60 mm, 18 places read")
 
 
