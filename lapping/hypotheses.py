@@ -21,6 +21,7 @@ from lapping.kriging import (
     modes,
     whiten,
 )
+from lapping.methods.network import OPEN, seen_part
 from lapping.observations import Observations, plane_terms
 
 Array = NDArray[np.float64]
@@ -139,13 +140,15 @@ def scatter_um(face: Face, obs: Observations, value: Array, u: Array) -> float:
     """Give the root mean square of the heights that the readings show, noise at least.
 
     Slopes, sticks and lines with a tilt of their own show less than the heights they
-    come from, so these are solved for first.
+    come from, so these are solved for first; what they leave open counts for nothing.
     """
     free = obs.unknowns[:, np.isinf(obs.unknown_u)]
     if free.shape[1] > 0 or (np.count_nonzero(obs.weights, axis=1) > 1).any():
         p = obs.along_mm.size
         plane = plane_terms(face, obs.along_mm, obs.across_mm)
-        level = np.eye(p) - plane @ np.linalg.pinv(plane)
-        solve = level @ np.linalg.pinv(np.concatenate([obs.weights, free], axis=1))[:p]
+        left, size, right = np.linalg.svd(np.concatenate([obs.weights, free], axis=1))
+        rank = int(np.sum(size > OPEN * size[0]))
+        level, _ = seen_part(plane, right[rank:, :p].T)
+        solve = level @ (right[:rank, :p].T / size[:rank]) @ left[:, :rank].T
         value, u = solve @ value, np.sqrt(solve**2 @ u**2)
     return float(np.sqrt(max(np.mean(value**2), np.mean(u**2))))

@@ -22,8 +22,11 @@ Array = NDArray[np.float64]
 SWEEPS, DAMPING = 20, 0.7
 REST = 1e-3
 """The sites are at rest when none moves by more than this share of its spread."""
-FREE = 1e3
-"""A free unknown's standard deviation here, in units of the readings' scatter."""
+EMPTY = 1e-6
+"""Free columns under this share of the largest say nothing new."""
+ALONE = 1e-7
+"""A reading that nothing else foretells is foretold this much more loosely than known.
+"""
 LEAST_PRECISION = 1e-6
 """A site keeps at least this share of the usual precision: next to nothing."""
 
@@ -59,11 +62,10 @@ def propagate(
     ``free`` (n, q) are the columns nothing is known about; ``obs`` must be level.
     """
     interval = obs.is_interval
-    prior = signal + (FREE * scatter_um) ** 2 * (free @ free.T)
     precision, pull = start.u_um**-2.0, start.value_um * start.u_um**-2.0
     least = LEAST_PRECISION * scatter_um**-2.0
     for _ in range(SWEEPS):
-        mean, var = _posterior(prior, precision, pull)[:2]
+        mean, var = _posterior(signal, free, precision, pull)[:2]
         cavity_var, cavity_mean = _cavity(mean, var, precision, pull)
         _, new_mean, new_var = _inside(cavity_mean, cavity_var, obs)
         to_precision = np.maximum(1 / new_var - 1 / cavity_var, least)
@@ -75,7 +77,7 @@ def propagate(
         pull = DAMPING * to_pull + (1 - DAMPING) * pull
         if moved.max() < REST:
             break
-    mean, var, log_det = _posterior(prior, precision, pull)
+    mean, var, log_det = _posterior(signal, free, precision, pull)
     return Sites(
         value_um=pull / precision,
         u_um=precision**-0.5,
@@ -84,23 +86,33 @@ def propagate(
 
 
 def _posterior(
-    prior: Array, precision: Array, pull: Array
+    signal: Array, free: Array, precision: Array, pull: Array
 ) -> tuple[Array, Array, float]:
-    """Give mean, variances and log determinant of B (Rasmussen and Williams 3.68)."""
+    """Give mean, variances and log determinant of B (Rasmussen and Williams 3.68).
+
+    The free columns are projected out (2.7.1 with a vague prior, and its restricted
+    likelihood); a large variance in their place would drown a finely read rise.
+    """
     root = np.sqrt(precision)
-    inner = root[:, None] * prior * root[None, :]
+    inner = root[:, None] * signal * root[None, :]
     inner[np.diag_indices_from(inner)] += 1.0
     chol = np.linalg.cholesky(inner)
-    half = np.linalg.solve(chol, root[:, None] * prior)
-    cov = prior - half.T @ half
-    var = np.maximum(np.diag(cov), 1e-12)
-    return cov @ pull, var, 2 * float(np.log(np.diag(chol)).sum())
+    inverse = np.linalg.inv(chol)
+    left, size, _ = np.linalg.svd(inverse @ (root[:, None] * free), full_matrices=False)
+    tells = size > EMPTY * size.max(initial=0.0)
+    basis = left[:, tells]
+    # Of each reading, scaled to its own noise, the part that is its noise.
+    noise = inverse - basis @ (basis.T @ inverse)
+    mean = pull / precision - noise.T @ (noise @ (pull / root)) / root
+    var = np.maximum(1 - (noise**2).sum(axis=0), 1e-12) / precision
+    log_det = np.log(np.diag(chol)).sum() + np.log(size[tells]).sum()
+    return mean, var, 2 * float(log_det)
 
 
 def _cavity(
     mean: Array, var: Array, precision: Array, pull: Array
 ) -> tuple[Array, Array]:
-    cavity_precision = np.maximum(1 / var - precision, 1e-9 / var)
+    cavity_precision = np.maximum(1 / var - precision, ALONE / var)
     return 1 / cavity_precision, (mean / var - pull) / cavity_precision
 
 
@@ -153,7 +165,7 @@ def _inside(mean: Array, var: Array, obs: Observations) -> tuple[Array, Array, A
     )
     first = np.where(interval, first, off)
     second = np.where(interval, second, -1.0)
-    new_var = np.maximum(var + var**2 / width2 * second, 1e-6 * var)
+    new_var = np.maximum(var + var**2 / width2 * second, ALONE / 100 * var)
     return log_mass, mean + var / width * first, new_var
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
@@ -11,6 +12,7 @@ from scipy.integrate import quad
 from scipy.stats import multivariate_normal, norm
 
 from lapping.intervals import Sites, propagate, start_values
+from lapping.kriging import evidence, matern52, modes, whiten
 from lapping.observations import Observations
 
 Array = NDArray[np.float64]
@@ -225,3 +227,32 @@ def test_free_columns_leave_the_level_open() -> None:
     assert 96 < mean[0] < 100
     assert 96 < mean[1] < 100
     assert mean[1] > mean[0]
+
+
+def test_free_unknowns_take_nothing_from_fine_readings() -> None:
+    """Values of 0.05 µm beside one bound too wide to tell: the evidence of amplitudes
+    is the restricted likelihood of the values alone (Patterson and Thompson 1971),
+    as kriging has it, with free columns that repeat each other."""
+    rng = np.random.default_rng(4)
+    n = 14
+    place = np.linspace(0, 250, n)
+    correlation = matern52(place, np.zeros(n), 60.0)
+    free = np.column_stack([np.ones(n), place, place > 120, np.ones(n), 3 * place])
+    value = rng.normal(0, 25, n) + 400 * free[:, 2]
+    obs = replace(
+        observations(value.tolist(), value.tolist(), 0.05),
+        low_um=np.append(value[:-1], -1e5),
+        high_um=np.append(value[:-1], 1e5),
+    )
+    known = replace(
+        obs, weights=np.eye(n), u_um=np.append(np.full(n - 1, 0.05), 1e5 / 3**0.5)
+    )
+    found = modes(whiten(known.u_um, np.zeros((n, 0)), free), correlation)
+    amplitudes = np.array([5.0, 20.0, 80.0])
+    expected = evidence(found, value, amplitudes)
+    start = Sites(value_um=known.value_um, u_um=known.u_um, log_evidence=0.0)
+    ours = [
+        propagate(obs, a**2 * correlation, free, 25.0, start).log_evidence
+        for a in amplitudes
+    ]
+    np.testing.assert_allclose(np.diff(ours), np.diff(expected), atol=0.01)

@@ -13,6 +13,8 @@ from lapping.methods.taken import Taken
 from lapping.observations import Observations, form_terms, plane_terms
 
 Array = NDArray[np.float64]
+OPEN = 1e-9
+"""Variances under this share of the largest are rounding."""
 
 
 def combine(face: Face, sets: Sequence[Taken]) -> Taken:
@@ -35,8 +37,9 @@ def combine(face: Face, sets: Sequence[Taken]) -> Taken:
         weights.append(laid)
     plane, form = (terms(face, along, across) for terms in (plane_terms, form_terms))
     seats = [w @ plane for w in weights[1:]]
-    least = min((o.reference_u_um for o in parts), key=lambda u: float(u.sum()))
-    plates, plate_u = _plates(parts, [w @ form for w in weights])
+    plates, plate_u, common_u = _plates(
+        parts, [w @ form for w in weights], [w @ plane for w in weights]
+    )
     shared, shared_u = _shared(parts)
     joined = Observations(
         along_mm=along,
@@ -63,7 +66,7 @@ def combine(face: Face, sets: Sequence[Taken]) -> Taken:
         ),
         shared=shared_u.size,
         noise_doubt=max(o.noise_doubt for o in parts),
-        reference_u_um=least,
+        reference_u_um=common_u,
     )
     return Taken(
         observations=joined,
@@ -74,27 +77,49 @@ def combine(face: Face, sets: Sequence[Taken]) -> Taken:
 
 
 def _plates(
-    parts: Sequence[Observations], forms: Sequence[Array]
-) -> tuple[Array, Array]:
-    """Give how the form of each plate may differ from that of the best, and how far.
+    parts: Sequence[Observations], forms: Sequence[Array], planes: Sequence[Array]
+) -> tuple[Array, Array, Array]:
+    """Give how the plates differ as unknowns, how far, and the doubt of their mean.
 
-    The best plate's own form is the doubt of all; that of each other shows where the
-    sets overlap. Sets that share a plate share its form.
+    How two plates or edges differ shows where their sets overlap and is solved for;
+    what they have in common looks like the face and stays in its doubt (3,). A set
+    that does not see a shape says nothing of it, and one that sees it without a plate
+    tells it from all plates. Sets that share a plate share its form.
     """
     names = [o.shared_by or str(i) for i, o in enumerate(parts)]
-    base = int(np.argmin([o.reference_u_um.sum() for o in parts]))
-    columns = [np.zeros((sum(len(form) for form in forms), 0))]
-    u = [np.zeros(0)]
-    for name in dict.fromkeys(names):
-        if name == names[base]:
-            continue
-        on = [one == name for one in names]
-        columns.append(
-            np.concatenate([f * here for f, here in zip(forms, on, strict=True)])
-        )
-        own = [o.reference_u_um for o, here in zip(parts, on, strict=True) if here]
-        u.append(np.hypot(np.max(own, axis=0), parts[base].reference_u_um))
-    return np.column_stack(columns), np.concatenate(u)
+    groups = list(dict.fromkeys(names))
+    on = np.array([[name == group for name in names] for group in groups])
+    own = np.array([[o.reference_u_um for o in parts]]) * on[:, :, None]
+    sees = np.array([_sees(*each) for each in zip(parts, forms, planes, strict=True)])
+    seen = (on[:, :, None] & sees).any(axis=1)
+    # What no set sees alone all may see together.
+    seen |= ~seen.any(axis=0)
+    laid = [
+        np.concatenate([f * here for f, here in zip(forms, row, strict=True)])
+        for row in on
+    ]
+    columns = [np.zeros((len(laid[0]), 0))]
+    u: list[float] = []
+    common = np.zeros(3)
+    for shape in range(3):
+        who = np.nonzero(seen[:, shape])[0]
+        variance = own.max(axis=1)[who, shape] ** 2
+        if (variance > 0).all():
+            common[shape] = np.sum(1 / variance) ** -0.5
+        size, mix = np.linalg.eigh(np.diag(variance) - common[shape] ** 2)
+        blocks = np.stack([laid[k][:, shape] for k in who], axis=1)
+        tells = size > OPEN * variance.max(initial=0.0)
+        columns.append(blocks @ mix[:, tells])
+        u += np.sqrt(size[tells]).tolist()
+    return np.column_stack(columns), np.array(u), common
+
+
+def _sees(obs: Observations, form: Array, plane: Array) -> NDArray[np.bool_]:
+    """Say which bows and twist a set sees beside planes and its free unknowns (3,)."""
+    free = np.column_stack([plane, obs.unknowns[:, np.isinf(obs.unknown_u)]])
+    left = form - free @ np.linalg.lstsq(free, form, rcond=None)[0]
+    size = np.linalg.norm(form, axis=0)
+    return np.asarray(np.linalg.norm(left, axis=0) > 1e-6 * np.maximum(size, 1e-6))
 
 
 def _shared(parts: Sequence[Observations]) -> tuple[Array, Array]:

@@ -20,6 +20,8 @@ Array = NDArray[np.float64]
 
 OPEN = 1e-9
 """Singular values under this share of the largest are of shapes not seen."""
+UNSEEN = 1e-6
+"""A shape that is less than this beside its plane is no shape."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -79,12 +81,7 @@ def adjust(face: Face, obs: Observations) -> Network:
     rank = int(np.sum(size > OPEN * size.max(initial=0.0)))
     solve = (right[:rank].T / size[:rank]) @ left[:, :rank].T
     answer = solve[:, : value.size] @ (value / u)
-    plane = plane_terms(face, along, across)
-    level = np.eye(p) - plane @ np.linalg.pinv(plane)
-    shapes, extent, _ = np.linalg.svd(level @ right[rank:, :p].T, full_matrices=False)
-    unseen = shapes[:, extent > 1e-6]
-    # No reading tells an unseen shape: what the pseudo-inverse puts there goes too.
-    level = level - unseen @ (unseen.T @ level)
+    level, unseen = seen_part(plane_terms(face, along, across), right[rank:, :p].T)
     root = level @ (right[:rank, :p].T / size[:rank])
     return Network(
         heights=Heights(
@@ -100,6 +97,18 @@ def adjust(face: Face, obs: Observations) -> Network:
         spare=used.size - rank + int(known.sum()),
         residual_um=value - design @ answer,
     )
+
+
+def seen_part(plane: Array, null: Array) -> tuple[Array, Array]:
+    """Give the projector (p, p) onto what is seen of heights, and the unseen (p, q).
+
+    ``plane`` (p, 3) and ``null`` (p, any) span what changes no reading. No reading
+    tells an unseen shape, so what a pseudo-inverse puts there goes with the plane.
+    """
+    level = np.eye(len(plane)) - plane @ np.linalg.pinv(plane)
+    shapes, extent, _ = np.linalg.svd(level @ null, full_matrices=False)
+    unseen = shapes[:, extent > UNSEEN]
+    return level - unseen @ (unseen.T @ level), unseen
 
 
 def closures(obs: Observations, network: Network) -> tuple[Closure, ...]:
