@@ -186,9 +186,7 @@ def test_the_straightedge_that_cannot_see_twist(asked: Asked) -> None:
     assert found["verdict"] == found["working"]["verdict"] == "cannot tell"
     assert found["flatness"]["likely_um"] is None
     assert found["flatness"]["interval_um"][1] is None
-    assert found["not_seen"] == [
-        "twist: read the diagonal from toe-left to heel-right"
-    ]
+    assert found["not_seen"] == ["twist: read the diagonal from toe-left to heel-right"]
     bow = found["along_bow"]
     assert bow["shape"] == "crown"
     assert abs(bow["um"] - 22) < 2 * bow["u_um"]
