@@ -10,7 +10,8 @@ import pytest
 from lapping.answer import Answer, answer
 from lapping.face import Face
 from lapping.methods.combine import combine
-from lapping.methods.dial import EQUATIONS, STATED_DOUBT, STEP_DOUBT, take_dial
+from lapping.methods.dial import EQUATIONS, take_dial
+from lapping.methods.taken import STATED_DOUBT, STEP_DOUBT
 from lapping.surface import infer_surface
 from tests.made_readings import (
     FACE,

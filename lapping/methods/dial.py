@@ -7,14 +7,11 @@ from numpy.typing import NDArray
 
 from lapping.face import Face
 from lapping.heights import Heights
-from lapping.methods.taken import Taken
+from lapping.methods.stations import stations
+from lapping.methods.taken import STEP_DOUBT, Taken, stated_noise
 from lapping.observations import Observations, plate_u_um
 from lapping.readings import DialReading, ReadingSet
 
-STATED_DOUBT = 0.2
-"""Log-standard deviation of a stated repeatability: people know it to about 20 %."""
-STEP_DOUBT = 0.4
-"""The same where only the smallest step typed is known."""
 EQUATIONS = 300
 """More readings than this are averaged for the surface, over a mesh if need be;
 the least squares and minimum zone planes still use every place."""
@@ -29,11 +26,8 @@ def take_dial(readings: ReadingSet) -> Taken:
     rows = [r for r in readings.readings if isinstance(r, DialReading)]
     sign = 1.0 if readings.sense == "high-positive" else -1.0
     value = np.array([sign * r.value_um for r in rows])
-    spots: dict[tuple[float, float], int] = {}
-    for row in rows:
-        spots.setdefault((row.along_mm, row.across_mm), len(spots))
-    spot = np.array([spots[r.along_mm, r.across_mm] for r in rows])
-    along, across = np.array(list(spots)).T
+    found = stations((r.along_mm, r.across_mm) for r in rows)
+    spot, along, across = found.index, found.along_mm, found.across_mm
 
     order = np.linspace(0.0, 1.0, value.size)
     drift_um = _drift(spot, order, value) if _first_spot_reread(spot) else None
@@ -119,13 +113,12 @@ def _repeatability(
     readings: ReadingSet, spread: float, freedom: int
 ) -> tuple[float, float]:
     """Give the standard deviation of one reading and how well it is known."""
+    stated, doubt = stated_noise(readings)
     step = readings.resolution_um or readings.step_um
     rounding = step / 12**0.5
-    if readings.repeatability_um is not None:
+    if readings.repeatability_um is not None or freedom <= 0:
         # Stated figures are taken from readings, so the rounding is already in them.
-        return max(readings.repeatability_um, rounding), STATED_DOUBT
-    if freedom <= 0:
-        return step, STEP_DOUBT
+        return max(stated, rounding), doubt
     known = freedom + STEP_COUNTS_AS
     variance = (spread + STEP_COUNTS_AS * step**2) / known
     return max(variance**0.5, rounding), min(STEP_DOUBT, (2 * known) ** -0.5)

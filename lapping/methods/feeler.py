@@ -12,6 +12,7 @@ from lapping.bracket import Bracket, feeler_bracket
 from lapping.errors import TooFewReadings
 from lapping.face import Face
 from lapping.heights import Heights
+from lapping.methods.stations import stations
 from lapping.methods.taken import Taken
 from lapping.observations import Observations, plane_terms, plate_u_um
 from lapping.readings import FeelerReading, ReadingSet
@@ -31,13 +32,9 @@ def take_feeler(readings: ReadingSet) -> Taken:
     """
     rows = [r for r in readings.readings if isinstance(r, FeelerReading)]
     face = readings.face
-    spots: dict[tuple[float, float], int] = {}
-    for row in rows:
-        spots.setdefault((row.along_mm, row.across_mm), len(spots))
-    spot = np.array([spots[r.along_mm, r.across_mm] for r in rows])
-    along, across = np.array(list(spots)).T
-    weights = np.zeros((len(rows), len(spots)))
-    weights[np.arange(len(rows)), spot] = 1.0
+    found = stations((r.along_mm, r.across_mm) for r in rows)
+    spot, along, across = found.index, found.along_mm, found.across_mm
+    weights = found.weights()
 
     low, high = _bounds(face, rows)
     bounded = np.isfinite(low)

@@ -6,13 +6,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lapping.methods.stations import Stations, on_line, slopes, stations
-from lapping.methods.taken import Taken
+from lapping.methods.taken import Taken, stated_noise
 from lapping.observations import Observations
 from lapping.readings import LevelReading, ReadingSet
 
 Array = NDArray[np.float64]
 
-STATED_DOUBT, STEP_DOUBT = 0.2, 0.4
 MM_PER_M = 1e3
 
 
@@ -37,8 +36,7 @@ def take_level(readings: ReadingSet) -> Taken:
     )
     rise_per_slope = apart / MM_PER_M
     value = np.array([r.slope_um_per_m for r in rows]) * rise_per_slope
-    stated = readings.repeatability_um
-    slope_u = stated or readings.resolution_um or readings.step_um
+    slope_u, doubt = stated_noise(readings)
     weights = picked[n:] - picked[:n]
     if readings.datum == "gravity":
         zeros = rise_per_slope[:, None]
@@ -60,7 +58,7 @@ def take_level(readings: ReadingSet) -> Taken:
             high_um=value,
             unknowns=zeros,
             unknown_u=np.full(zeros.shape[1], np.inf),
-            noise_doubt=STEP_DOUBT if stated is None else STATED_DOUBT,
+            noise_doubt=doubt,
         ),
         heights=None,
         repeatability_um=float(slope_u * np.median(rise_per_slope)),

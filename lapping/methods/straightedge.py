@@ -6,13 +6,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lapping.methods.stations import on_line, slopes, stations
-from lapping.methods.taken import Taken
+from lapping.methods.taken import Taken, stated_noise
 from lapping.observations import Observations
 from lapping.readings import EdgeReading, ReadingSet
 
 Array = NDArray[np.float64]
-
-STATED_DOUBT, STEP_DOUBT = 0.2, 0.4
 
 
 def take_edges(readings: ReadingSet, *, turned_pair: bool = False) -> Taken:
@@ -31,8 +29,7 @@ def take_edges(readings: ReadingSet, *, turned_pair: bool = False) -> Taken:
     low, high, start = _gaps(rows, measured)
     leaf_u = readings.leaf_tolerance_um / 3**0.5
     stack = np.array([max(r.goes_leaves, r.stops_leaves, 1) for r in rows])
-    stated = readings.repeatability_um
-    gap_u = stated or readings.resolution_um or readings.step_um
+    gap_u, doubt = stated_noise(readings)
 
     face = readings.face
     unknowns, where, off = _seatings(rows, along, across)
@@ -62,7 +59,7 @@ def take_edges(readings: ReadingSet, *, turned_pair: bool = False) -> Taken:
             shared=shared,
             shared_by="straightedge" if shared else "",
             reference_u_um=limit * dome,
-            noise_doubt=STEP_DOUBT if stated is None else STATED_DOUBT,
+            noise_doubt=doubt,
         ),
         heights=None,
         repeatability_um=gap_u if measured.any() else leaf_u,

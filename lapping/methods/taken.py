@@ -6,6 +6,12 @@ from dataclasses import dataclass
 
 from lapping.heights import Heights
 from lapping.observations import Observations
+from lapping.readings import ReadingSet
+
+STATED_DOUBT = 0.2
+"""Log-standard deviation of a stated repeatability: people know it to about 20 %."""
+STEP_DOUBT = 0.4
+"""The same where only the smallest step typed is known."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -23,3 +29,14 @@ class Taken:
     repeatability_um: float
     drift_um: float | None = None
     warnings: tuple[str, ...] = ()
+
+
+def stated_noise(readings: ReadingSet) -> tuple[float, float]:
+    """Give the standard deviation of one reading as stated, and how well it is known.
+
+    In the unit of the method's values; the step it shows, or the smallest typed, where
+    no repeatability was stated.
+    """
+    if readings.repeatability_um is not None:
+        return readings.repeatability_um, STATED_DOUBT
+    return readings.resolution_um or readings.step_um, STEP_DOUBT

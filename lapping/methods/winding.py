@@ -5,11 +5,10 @@ from __future__ import annotations
 import numpy as np
 
 from lapping.methods.stations import stations
-from lapping.methods.taken import Taken
+from lapping.methods.taken import Taken, stated_noise
 from lapping.observations import Observations
 from lapping.readings import ReadingSet, WindingReading
 
-STATED_DOUBT, STEP_DOUBT = 0.2, 0.4
 RESTS_UM = 3.0
 """Doubt of how a stick rests on the high points of its line, over the width of the
 face; an assumption of this program."""
@@ -35,8 +34,7 @@ def take_winding(readings: ReadingSet) -> Taken:
     over = np.array([width / r.stick_mm for r in rows])
     sign = np.array([{"right": 1.0, "left": -1.0, "none": 0.0}[r.high] for r in rows])
     value = sign * np.array([r.gap_um for r in rows]) * over
-    stated = readings.repeatability_um
-    gap_u = stated or readings.resolution_um or readings.step_um
+    gap_u, doubt = stated_noise(readings)
     u = np.hypot(gap_u * over, RESTS_UM)
     return Taken(
         observations=Observations(
@@ -49,7 +47,7 @@ def take_winding(readings: ReadingSet) -> Taken:
             high_um=value,
             unknowns=np.zeros((len(rows), 0)),
             unknown_u=np.zeros(0),
-            noise_doubt=STEP_DOUBT if stated is None else STATED_DOUBT,
+            noise_doubt=doubt,
         ),
         heights=None,
         repeatability_um=float(np.median(u)),
