@@ -41,9 +41,14 @@ def check_text(what: str, text: str | None, *, needed: bool = False) -> None:
         raise BadInput(message)
 
 
+def is_grade(grade: str) -> bool:
+    """Say whether this is a grade of paper with the system it is of."""
+    return _GRADE.fullmatch(grade.strip()) is not None
+
+
 def check_grade(grade: str) -> None:
     """Refuse a grade of paper that does not say what system it is of."""
-    if _GRADE.fullmatch(grade.strip()):
+    if is_grade(grade):
         return
     if grade.strip().lstrip("#").isdigit():
         number = grade.strip().lstrip("#")

@@ -9,6 +9,9 @@ from typing import Annotated
 
 import typer
 
+from lapping.cli.bench_commands import plane, strokes
+from lapping.cli.log_commands import log_app
+from lapping.cli.log_place import LogOption
 from lapping.errors import LappingError
 
 app = typer.Typer(
@@ -22,7 +25,8 @@ app = typer.Typer(
 )
 
 Files = Annotated[
-    list[Path], typer.Argument(help="Readings files; several are one face.")
+    list[str],
+    typer.Argument(help="Readings files, or PLANE/sole in the log; all are one face."),
 ]
 Target = Annotated[
     str | None,
@@ -85,13 +89,20 @@ def check(
     json: Json = False,
     picture: Picture = None,
     reference: ReferenceFile = None,
+    log: LogOption = None,
 ) -> None:
     """Say how flat a face is from its readings, how sure, and where it is high."""
     from lapping.cli.check import check_files
 
     print(
         check_files(
-            files, target, units, as_json=json, picture=picture, reference=reference
+            files,
+            target,
+            units,
+            as_json=json,
+            picture=picture,
+            reference=reference,
+            log=log,
         )
     )
 
@@ -106,6 +117,11 @@ def show_demo(copy: Copy = None) -> None:
         return
     for path in copy_samples(copy):
         print(path)
+
+
+app.command()(plane)
+app.command()(strokes)
+app.add_typer(log_app, name="log")
 
 
 def main() -> None:

@@ -83,3 +83,19 @@ def add_note(log: Log, about: Entry[Fact], text: str) -> Entry[Note]:
     """Keep a remark about an entry."""
     with writing(log):
         return add(log, Note(about=about.root, text=text))
+
+
+def check_gauge(gauge: Gauge) -> None:
+    """Refuse header lines that no set read with this gauge could have."""
+    # Readers take time to load, and only a new gauge needs them here.
+    from lapping.readings_header import read_header
+    from lapping.readings_text import HeaderLine, Mistakes, Sheet
+
+    # A side, because every gauge may be used on one.
+    face = (("face", "side"), ("length", "250 mm"), ("width", "60 mm"))
+    said = (("method", gauge.method), *face, *gauge.settings)
+    mistakes = Mistakes(f"the gauge '{gauge.name}'")
+    headers = tuple(HeaderLine(k, v, i) for i, (k, v) in enumerate(said, start=1))
+    sheet = Sheet(headers=headers, head=None, rows=(), late=(), delimiter=",")
+    read_header(sheet, None, mistakes)
+    mistakes.refuse()

@@ -15,10 +15,10 @@ from lapping.log.sets import (
     SetEntry,
     as_readings,
     as_sheet,
+    is_closed,
     read_setup,
     readings_of,
     source_of,
-    state_of,
     the_set,
 )
 from lapping.readings import EdgeReading, Method, Reading, ReadingSet
@@ -205,19 +205,20 @@ def start_set(
     )
     read_setup(fact, face_label(log, face))
     with writing(log):
-        return _opened(log, add(log, fact))
+        return opened(log, add(log, fact))
 
 
 def take_up(log: Log, number: int) -> OpenSet:
     """Go on with a set; one that was closed is open again."""
     entry = the_set(log, number)
-    if state_of(log, entry.root) in ("finished", "set aside"):
+    if is_closed(log, entry.root):
         with writing(log):
             add(log, SetMark(set=entry.root, state="taken up again"))
-    return _opened(log, entry)
+    return opened(log, entry)
 
 
-def _opened(log: Log, entry: SetEntry) -> OpenSet:
+def opened(log: Log, entry: SetEntry) -> OpenSet:
+    """Give the set for reading on in it."""
     source = source_of(log, entry)
     return OpenSet(
         log=log, entry=entry, source=source, header=read_setup(entry.fact, source)

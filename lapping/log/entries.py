@@ -102,6 +102,11 @@ def now_holding(log: Log, record: type[_Fact], root: int) -> Entry[_Fact] | None
     return rows[0] if rows else None
 
 
+def root_of(log: Log, number: int) -> int:
+    """Give the entry that this one corrects in the end, or refuse."""
+    return int(_entry(log, number)["root"])
+
+
 def past(log: Log, root: int) -> list[Entry[Fact | None]]:
     """Give an entry and all that replaced it; the fact is None where taken back."""
     found: list[Entry[Fact | None]] = []

@@ -82,7 +82,13 @@ def open_log(
 
 @contextmanager
 def writing(log: Log) -> Iterator[None]:
-    """Write everything inside, on disk when it returns, or nothing at all."""
+    """Write everything inside, on disk when it returns, or nothing at all.
+
+    Inside another one it is a part of that, and on disk with it.
+    """
+    if log.db.in_transaction:
+        yield
+        return
     with said_for_the_bench(log.path):
         log.db.execute("BEGIN IMMEDIATE")
         session = log.session

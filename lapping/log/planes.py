@@ -41,15 +41,11 @@ def the_plane(log: Log, name: str) -> PlaneEntry:
     return found
 
 
-def add_plane(log: Log, plane: Plane, faces: Sequence[PlaneFace] = ()) -> PlaneEntry:
-    """Add a plane with its faces, all or none; its name must be free."""
+def add_plane(log: Log, plane: Plane) -> PlaneEntry:
+    """Add a plane; its name must be free."""
     with writing(log):
         _name_is_free(log, plane.name)
-        entry = add(log, plane)
-        for face in faces:
-            _face_is_free(log, entry.root, face.name)
-            add(log, changed(face, plane=entry.root))
-        return entry
+        return add(log, plane)
 
 
 def correct_plane(log: Log, entry: PlaneEntry, plane: Plane) -> PlaneEntry:
@@ -116,18 +112,11 @@ def correct_face(log: Log, entry: FaceEntry, face: PlaneFace) -> FaceEntry:
 
 def face_without_a_plane(log: Log, settings: Settings) -> FaceEntry:
     """Give the face of this outline that belongs to no plane yet, added if new."""
-    with writing(log):
-        return unattached(log, settings)
-
-
-def unattached(log: Log, settings: Settings) -> FaceEntry:
-    """Do so inside a transaction that is already open."""
     face = read_settings(settings)
     name = f"{face.kind}-{face.length_mm:g}x{face.width_mm:g}mm"
-    known = held(log, PlaneFace, "plane IS NULL AND name = ?", name)
-    if known:
-        return known[0]
-    return add(log, make_face(name, settings))
+    with writing(log):
+        known = find_face(log, name)
+        return known or add(log, make_face(name, settings))
 
 
 def attach(log: Log, face: FaceEntry, plane: PlaneEntry, name: str) -> FaceEntry:

@@ -30,11 +30,7 @@ def open_sets(log: Log, face: FaceEntry | None = None) -> list[SetEntry]:
     """Give the sets that were begun and not closed, the newest first."""
     where, values = ("face = ?", [face.root]) if face is not None else ("1", [])
     found = held(log, LoggedSet, where, *values)
-    return [
-        one
-        for one in reversed(found)
-        if state_of(log, one.root) not in ("finished", "set aside")
-    ]
+    return [one for one in reversed(found) if not is_closed(log, one.root)]
 
 
 def sets_of(log: Log, face: FaceEntry) -> list[SetEntry]:
@@ -56,6 +52,11 @@ def state_of(log: Log, number: int) -> SetState | None:
     """Give the last mark of a set, None if it was only begun."""
     marks = held(log, SetMark, '"set" = ?', number)
     return max(marks, key=lambda one: one.id).fact.state if marks else None
+
+
+def is_closed(log: Log, number: int) -> bool:
+    """Say whether a set is finished or set aside."""
+    return state_of(log, number) in ("finished", "set aside")
 
 
 def readings_of(log: Log, number: int) -> list[ReadingEntry]:
