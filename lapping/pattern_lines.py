@@ -6,7 +6,13 @@ from itertools import pairwise
 
 from lapping.face import Face
 from lapping.pattern_rows import columns_mm, is_clear, on_metal, rounded, rows_mm
-from lapping.patterns import Pattern, PlannedPlace, dial_pattern, feeler_pattern
+from lapping.patterns import (
+    Pattern,
+    PlannedPlace,
+    dial_pattern,
+    feeler_pattern,
+    planned,
+)
 from lapping.places import corner_names, edge_names, end_names, place_words
 from lapping.readings import Method
 
@@ -20,13 +26,10 @@ ON_LINE_SHARE = 0.06
 """A station moved off a hole stays on its line, within this share of its length."""
 
 
-def pattern_for(
-    face: Face, method: Method, *, turned: bool = False, base_mm: float | None = None
-) -> Pattern:
-    """Give the proposed pattern of any method.
+def pattern_for(face: Face, method: Method, *, base_mm: float | None = None) -> Pattern:
+    """Give the proposed pattern of any method; `base_mm` is the span of a level's feet.
 
-    `turned` is the second round of a straightedge, the edge turned end for end;
-    `base_mm` is the span of a level's feet.
+    With a straightedge it is walked twice, the edge turned end for end between.
     """
     match method:
         case "dial":
@@ -34,7 +37,7 @@ def pattern_for(
         case "feeler":
             return feeler_pattern(face)
         case "straightedge":
-            return edge_pattern(face, turned=turned)
+            return edge_pattern(face)
         case "level":
             return level_pattern(face, base_mm)
         case "winding":
@@ -43,7 +46,7 @@ def pattern_for(
             return square_pattern(face)
 
 
-def edge_pattern(face: Face, *, turned: bool = False) -> Pattern:
+def edge_pattern(face: Face) -> Pattern:
     """Give both edges, the centre, three lines across and both diagonals.
 
     The corners, the ends of the centre line and the places on the lines across are
@@ -66,10 +69,8 @@ def edge_pattern(face: Face, *, turned: bool = False) -> Pattern:
         (f"{two} to {four}", _diagonal(face, (first, right), (last, left))),
     ]
     found: list[PlannedPlace] = []
-    for number, (name, spots) in enumerate(lines):
-        start = "Edge turned end for end. " if turned and number == 0 else ""
-        setup = f"{start}Lay the edge on two equal leaves at its ends, line: {name}."
-        found += _stations(face, name, spots, setup)
+    for name, spots in lines:
+        found += _stations(face, name, spots)
     return tuple(found)
 
 
@@ -111,23 +112,11 @@ def _diagonal(face: Face, start: Spot, stop: Spot) -> list[Spot]:
     ]
 
 
-def _stations(
-    face: Face, name: str, spots: list[Spot], setup: str
-) -> list[PlannedPlace]:
+def _stations(face: Face, name: str, spots: list[Spot]) -> list[PlannedPlace]:
     start, stop = spots[0], spots[-1]
-    found: dict[Spot, PlannedPlace] = {}
-    for spot in spots:
-        clear = _along_line(face, spot, start, stop)
-        if clear is None or clear in found:
-            continue
-        found[clear] = PlannedPlace(
-            words=place_words(face, *clear),
-            along_mm=clear[0],
-            across_mm=clear[1],
-            line=name,
-            setup="" if found else setup,
-        )
-    return list(found.values())
+    moved = [_along_line(face, spot, start, stop) for spot in spots]
+    clear = dict.fromkeys(spot for spot in moved if spot is not None)
+    return [planned(face, *spot, line=name) for spot in clear]
 
 
 def _along_line(face: Face, spot: Spot, start: Spot, stop: Spot) -> Spot | None:
@@ -164,18 +153,7 @@ def level_pattern(face: Face, base_mm: float | None = None) -> Pattern:
     for name, spots in lines:
         moved = [on_metal(face, *spot) for spot in spots]
         feet = [spot for spot in moved if spot is not None]
-        for place, (one, two) in enumerate(pairwise(feet)):
-            found.append(
-                PlannedPlace(
-                    words=f"{place_words(face, *one)} to {place_words(face, *two)}",
-                    along_mm=one[0],
-                    across_mm=one[1],
-                    to_along_mm=two[0],
-                    to_across_mm=two[1],
-                    line=name,
-                    setup="" if place else f"Step the level along the line: {name}.",
-                )
-            )
+        found += [planned(face, *one, *two, line=name) for one, two in pairwise(feet)]
     return tuple(found)
 
 
@@ -192,27 +170,12 @@ def _even(length: float, base_mm: float | None, ends: list[float]) -> list[float
 
 def winding_pattern(face: Face) -> Pattern:
     """Give the pairs of lines that sticks stand on: the ends, then each half."""
-    toe, heel = end_names(face)
     rows = rows_mm(face, 5)
-    middle = _middle_row(face, rows)
-    band = place_words(face, middle, face.width_mm / 2).partition(",")[0]
-    pairs = [
-        (f"sticks on {toe} and {heel}", rows[0], rows[-1]),
-        (f"sticks on {toe} and {band}", rows[0], middle),
-        (f"sticks on {band} and {heel}", middle, rows[-1]),
-    ]
-    return tuple(
-        PlannedPlace(words=words, along_mm=one, to_along_mm=two)
-        for words, one, two in pairs
-    )
+    toe, middle, heel = rows[0], _middle_row(face, rows), rows[-1]
+    pairs = ((toe, heel), (toe, middle), (middle, heel))
+    return tuple(planned(face, one, None, two) for one, two in pairs)
 
 
 def square_pattern(face: Face) -> Pattern:
     """Give the places along a side where the blade of a square is held."""
-    return tuple(
-        PlannedPlace(
-            words=place_words(face, row, face.width_mm / 2).partition(",")[0],
-            along_mm=row,
-        )
-        for row in rows_mm(face, 5)
-    )
+    return tuple(planned(face, row) for row in rows_mm(face, 5))

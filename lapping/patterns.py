@@ -21,9 +21,8 @@ SHORT_MM, LONG_MM = 180.0, 400.0
 class PlannedPlace:
     """One place to read, or two for a level and sticks, in the frame of the face.
 
-    ``across_mm`` is None for what lies right across: sticks and a square. ``setup`` is
-    what to do before this place and is said once, ``again`` marks the first place
-    coming round once more, for drift.
+    ``across_mm`` is None for what lies right across: sticks and a square. ``again``
+    marks the first place coming round once more, for drift.
     """
 
     words: str
@@ -32,12 +31,42 @@ class PlannedPlace:
     to_along_mm: float | None = None
     to_across_mm: float | None = None
     line: str = ""
-    seat: str = ""
-    setup: str = ""
     again: bool = False
 
 
 Pattern = tuple[PlannedPlace, ...]
+
+
+def planned(
+    face: Face,
+    along_mm: float,
+    across_mm: float | None = None,
+    to_along_mm: float | None = None,
+    to_across_mm: float | None = None,
+    *,
+    line: str = "",
+    again: bool = False,
+) -> PlannedPlace:
+    """Plan a place and put it in words."""
+    words = _words(face, along_mm, across_mm)
+    if to_along_mm is not None:
+        words = f"{words} to {_words(face, to_along_mm, to_across_mm)}"
+    return PlannedPlace(
+        words=f"{words}, once more" if again else words,
+        along_mm=along_mm,
+        across_mm=across_mm,
+        to_along_mm=to_along_mm,
+        to_across_mm=to_across_mm,
+        line=line,
+        again=again,
+    )
+
+
+def _words(face: Face, along_mm: float, across_mm: float | None) -> str:
+    if across_mm is not None:
+        return place_words(face, along_mm, across_mm)
+    # Beside the mouth there may be no metal, and its band is the same at the edge.
+    return place_words(face, along_mm, face.width_mm / 2).partition(",")[0]
 
 
 def dial_pattern(face: Face) -> Pattern:
@@ -47,16 +76,9 @@ def dial_pattern(face: Face) -> Pattern:
     for i, row in enumerate(rows_mm(face, _rows(face))):
         across = columns if i % 2 == 0 else columns[::-1]
         walk += [(row, column) for column in across]
-    found = _planned(face, walk)
+    found = _on_metal(face, walk)
     first = found[0]
-    last = PlannedPlace(
-        words=f"{first.words}, once more",
-        along_mm=first.along_mm,
-        across_mm=first.across_mm,
-        setup="The first place once more: it shows drift.",
-        again=True,
-    )
-    return (*found, last)
+    return (*found, planned(face, first.along_mm, first.across_mm, again=True))
 
 
 def feeler_pattern(face: Face) -> Pattern:
@@ -75,7 +97,7 @@ def feeler_pattern(face: Face) -> Pattern:
     walk += [(row, right) for row in reversed(down)]
     walk += [(first, column) for column in reversed(inner)]
     walk += _round_the_mouth(face, inset)
-    return _planned(face, walk)
+    return _on_metal(face, walk)
 
 
 def _round_the_mouth(face: Face, inset: float) -> list[tuple[float, float]]:
@@ -92,16 +114,13 @@ def _round_the_mouth(face: Face, inset: float) -> list[tuple[float, float]]:
     )
 
 
-def _planned(face: Face, walk: list[tuple[float, float]]) -> Pattern:
-    """Move each place onto metal and name it; a place that comes twice stands once."""
+def _on_metal(face: Face, walk: list[tuple[float, float]]) -> Pattern:
+    """Move each place onto metal; a place that comes twice stands once."""
     places: dict[tuple[float, float], PlannedPlace] = {}
     for along, across in walk:
         spot = on_metal(face, along, across)
-        if spot is None or spot in places:
-            continue
-        places[spot] = PlannedPlace(
-            words=place_words(face, *spot), along_mm=spot[0], across_mm=spot[1]
-        )
+        if spot is not None and spot not in places:
+            places[spot] = planned(face, *spot)
     return tuple(places.values())
 
 

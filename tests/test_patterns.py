@@ -254,9 +254,6 @@ def test_the_edge_is_laid_on_eight_lines_that_share_stations() -> None:
     for name, places in lines.items():
         others = set().union(*(lines[other] for other in lines if other != name))
         assert len(places & others) >= 2, name
-    turned = pattern_for(FACES["smoother"], "straightedge", turned=True)
-    assert turned[0].setup.startswith("Edge turned end for end.")
-    assert [one.words for one in turned] == [one.words for one in pattern]
 
 
 def test_a_level_is_stepped_by_the_span_of_its_feet() -> None:

@@ -1,0 +1,204 @@
+"""What `lapping read` has to know before the first reading: face, gauge, open set."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from lapping.cli.asking import Bench
+from lapping.errors import BadInput
+from lapping.history import Entry, Gauge, PlaneFace
+from lapping.log.bench import add_named, all_named, the_named
+from lapping.log.entering import OpenSet, start_set, take_up
+from lapping.log.entries import now_holding
+from lapping.log.opening import Log
+from lapping.log.planes import (
+    FaceEntry,
+    correct_face,
+    face_label,
+    face_without_a_plane,
+    find_face,
+    read_settings,
+    the_face,
+)
+from lapping.log.sets import SetEntry, open_sets, sets_of
+from lapping.pattern_lines import pattern_for
+from lapping.prompt_cells import columns_of, where_cells
+from lapping.prompt_gauge import (
+    STICK,
+    WHICH,
+    WORD_OF,
+    describe,
+    parse_method,
+    questions,
+    stick_cell,
+)
+from lapping.readings import Method
+from lapping.units import parse_length_mm
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wanted:
+    """What was said on the command line; None where it is to be found out."""
+
+    face: str | None = None
+    length: str | None = None
+    width: str | None = None
+    mouth: str | None = None
+    kind: str = "sole"
+    gauge: str | None = None
+    method: Method | None = None
+    stick: str | None = None
+    base: str | None = None
+    turned: bool = False
+    new: bool = False
+
+
+def begin(log: Log, wanted: Wanted, bench: Bench) -> OpenSet:
+    """Go on with the set left open, or begin one."""
+    face = _face(log, wanted)
+    unfinished = None if wanted.new or wanted.turned else _left_open(log, face, wanted)
+    if unfinished is not None:
+        return take_up(log, unfinished.root)
+    if face is None:
+        message = (
+            "say which face: lapping read PLANE/sole, or, with no plane set up, "
+            "lapping read --length 250mm --width 60mm"
+        )
+        raise BadInput(message)
+    gauge = _gauge(log, face, wanted, bench)
+    return _start(log, face, gauge, wanted, bench)
+
+
+def second_round(log: Log, first: OpenSet) -> OpenSet | None:
+    """Begin the same set again with the edge turned end for end."""
+    fact = first.entry.fact
+    face = now_holding(log, PlaneFace, fact.face)
+    gauge = None if fact.gauge is None else now_holding(log, Gauge, fact.gauge)
+    if face is None:
+        return None
+    return start_set(
+        log,
+        face,
+        fact.method,
+        fact.columns,
+        gauge=gauge,
+        headers=(("turned", "half"),),
+        places=fact.places,
+    )
+
+
+def _start(
+    log: Log, face: FaceEntry, gauge: Entry[Gauge], wanted: Wanted, bench: Bench
+) -> OpenSet:
+    method = gauge.fact.method
+    drawn = read_settings(face.fact.settings)
+    if method == "square" and drawn.kind != "side":
+        message = "a square is held against a side; this face is none"
+        raise BadInput(message)
+    base_mm = None if wanted.base is None else parse_length_mm(wanted.base)
+    stick = _stick(log, face, gauge, wanted, bench) if method == "winding" else ""
+    columns = columns_of(method, leaves="leaves" in dict(gauge.fact.settings))
+    return start_set(
+        log,
+        face,
+        method,
+        columns,
+        gauge=gauge,
+        headers=(("turned", "half"),) if wanted.turned else (),
+        places=[
+            where_cells(method, place, stick)
+            for place in pattern_for(drawn, method, base_mm=base_mm)
+        ],
+    )
+
+
+def _face(log: Log, wanted: Wanted) -> FaceEntry | None:
+    sizes = (wanted.length, wanted.width)
+    if wanted.face is not None:
+        if any(sizes) or wanted.mouth is not None:
+            message = (
+                f"{wanted.face} has its size in the log; leave --length, --width and "
+                "--mouth out, or correct them there"
+            )
+            raise BadInput(message)
+        # Most planes are read on one face, and its name need not be typed.
+        return find_face(log, f"{wanted.face}/sole") or the_face(log, wanted.face)
+    if not any(sizes):
+        return None
+    if wanted.length is None or wanted.width is None:
+        message = "give both --length and --width of the face"
+        raise BadInput(message)
+    settings = [("face", wanted.kind), ("length", wanted.length)]
+    settings.append(("width", wanted.width))
+    if wanted.mouth is not None:
+        settings.append(("mouth", wanted.mouth))
+    face = face_without_a_plane(log, tuple(settings))
+    if wanted.mouth is None or read_settings(face.fact.settings).mouth is not None:
+        return face
+    # The same outline was read before its mouth was measured.
+    known = (*face.fact.settings, ("mouth", wanted.mouth))
+    return correct_face(log, face, replace(face.fact, settings=known))
+
+
+def _left_open(log: Log, face: FaceEntry | None, wanted: Wanted) -> SetEntry | None:
+    """Give the newest set left open that fits; a set from a file plans no places."""
+    gauge = None if wanted.gauge is None else the_named(log, Gauge, wanted.gauge).root
+    for one in open_sets(log, face):
+        fits = wanted.method in (None, one.fact.method)
+        if one.fact.places and fits and gauge in (None, one.fact.gauge):
+            return one
+    return None
+
+
+def _gauge(log: Log, face: FaceEntry, wanted: Wanted, bench: Bench) -> Entry[Gauge]:
+    """Give the gauge asked for, the one used last on this face, or a new one."""
+    if wanted.gauge is not None:
+        return the_named(log, Gauge, wanted.gauge)
+    known = [
+        one for one in all_named(log, Gauge) if wanted.method in (None, one.fact.method)
+    ]
+    if not known:
+        return _new_gauge(log, wanted.method, bench)
+    if len(known) == 1:
+        return known[0]
+    used = [one.fact.gauge for one in sets_of(log, face)]
+    by_use = sorted(known, key=lambda one: _last_use(used, one.root))
+    names = ", ".join(one.fact.name for one in known)
+    bench.say(f"gauges: {names}; --gauge NAME takes another than the one used last")
+    return by_use[-1]
+
+
+def _last_use(used: list[int | None], number: int) -> int:
+    return max((i for i, one in enumerate(used) if one == number), default=-1)
+
+
+def _new_gauge(log: Log, said: Method | None, bench: Bench) -> Entry[Gauge]:
+    method = bench.ask_until(f"{WHICH} >", parse_method) if said is None else said
+    settings: tuple[tuple[str, str], ...] = ()
+    for question in questions(method):
+        settings += bench.ask_until(f"{question.text} >", question.answer)
+    taken = {one.fact.name for one in all_named(log, Gauge)}
+    name, number = WORD_OF[method], 2
+    while name in taken:
+        name, number = f"{WORD_OF[method]} {number}", number + 1
+    entry = add_named(log, Gauge(name=name, method=method, settings=settings))
+    bench.say(f"gauge '{name}' is kept: {describe(method, settings)}")
+    return entry
+
+
+def _stick(
+    log: Log, face: FaceEntry, gauge: Entry[Gauge], wanted: Wanted, bench: Bench
+) -> str:
+    """Give the length over which a gap is seen: said, as last time, or asked."""
+    if wanted.stick is not None:
+        return stick_cell(wanted.stick)
+    for one in reversed(sets_of(log, face)):
+        if one.fact.gauge == gauge.root and one.fact.places:
+            return one.fact.places[0][-1]
+    return bench.ask_until(f"{STICK} >", stick_cell)
+
+
+def label_of(log: Log, open_set: OpenSet) -> str:
+    """Give the name by which the face of a set is found again."""
+    face = now_holding(log, PlaneFace, open_set.entry.fact.face)
+    return open_set.source if face is None else face_label(log, face)
