@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import sys
+from copy import copy
 from pathlib import Path
 from typing import Annotated
 
@@ -126,6 +127,31 @@ app.command()(read)
 app.add_typer(log_app, name="log")
 
 
+def only_what_is_called(whole: typer.Typer, words: list[str]) -> typer.Typer:
+    """Give the application with one command, if that is what is called.
+
+    Typer looks at every option of every command before it runs one, which takes as
+    long as recording strokes does.
+    """
+    called = copy(whole)
+    commands = [one for one in whole.registered_commands if _named(one) in words[:1]]
+    groups = [one for one in whole.registered_groups if one.name in words[:1]]
+    if len(commands) + len(groups) != 1:
+        return whole
+    called.registered_commands, called.registered_groups = commands, []
+    for group in groups:
+        assert group.typer_instance is not None
+        one = copy(group)
+        one.typer_instance = only_what_is_called(group.typer_instance, words[1:])
+        called.registered_groups = [one]
+    return called
+
+
+def _named(command: typer.models.CommandInfo) -> str | None:
+    function = command.callback
+    return command.name or (function.__name__ if function else None)
+
+
 def main() -> None:
     """Run the command line; bad input is a sentence on stderr and exit code 2."""
     # One face is small work: starting threads for it costs more than it saves.
@@ -134,7 +160,7 @@ def main() -> None:
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(encoding="utf-8", errors="replace")
     try:
-        app()
+        only_what_is_called(app, sys.argv[1:])()
     except LappingError as mistake:
         print(mistake, file=sys.stderr)
         sys.exit(2)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 
 from lapping.errors import BadInput
-from lapping.history import LAP_KINDS, Gauge, Lap, Paper, Settings
+from lapping.kept import LAP_KINDS, Gauge, Lap, Paper, Settings
 from lapping.log.bench import (
     add_named,
     all_named,

@@ -8,7 +8,7 @@ from dataclasses import replace
 from typing import Any
 
 from lapping.errors import BadInput
-from lapping.history import Plane, PlaneFace, Settings
+from lapping.kept import Plane, PlaneFace, Settings
 from lapping.log.look_back import face_history
 from lapping.log.opening import Log, writing
 from lapping.log.planes import (

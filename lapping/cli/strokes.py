@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from lapping.errors import BadInput
-from lapping.history import Entry, Lap, Paper, PlaneFace, Strokes
+from lapping.kept import Entry, Lap, Paper, PlaneFace, Strokes
 from lapping.log.bench import find_named, last_strokes, the_named
 from lapping.log.entries import keep, now_holding
 from lapping.log.opening import Log

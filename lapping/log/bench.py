@@ -2,21 +2,16 @@
 
 from __future__ import annotations
 
-from typing import TypeVar
+from typing import TYPE_CHECKING, TypeVar
 
 from lapping.errors import BadInput
-from lapping.history import (
-    Entry,
-    Fact,
-    Gauge,
-    Lap,
-    Note,
-    Paper,
-    Strokes,
-)
+from lapping.kept import Entry, Gauge, Lap, Paper, Strokes
 from lapping.log.entries import add, held
 from lapping.log.opening import Log, writing
 from lapping.log.planes import not_there
+
+if TYPE_CHECKING:
+    from lapping.history import Fact, Note
 
 Named = TypeVar("Named", Gauge, Lap, Paper)
 _WORDS: dict[type, str] = {Gauge: "gauge", Lap: "lap", Paper: "paper"}
@@ -76,11 +71,15 @@ def last_strokes(log: Log, face: int | None = None) -> Entry[Strokes] | None:
 
 def notes_about(log: Log, entry: int) -> list[Entry[Note]]:
     """Give the remarks about an entry."""
+    from lapping.history import Note
+
     return held(log, Note, "about = ?", entry)
 
 
 def add_note(log: Log, about: Entry[Fact], text: str) -> Entry[Note]:
     """Keep a remark about an entry."""
+    from lapping.history import Note
+
     with writing(log):
         return add(log, Note(about=about.root, text=text))
 

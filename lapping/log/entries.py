@@ -5,16 +5,19 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Iterator
 from datetime import datetime, timedelta
-from typing import TypeVar
+from typing import TYPE_CHECKING, TypeVar
 
 from lapping.errors import BadInput
-from lapping.history import Entry, Fact
+from lapping.kept import Entry
 from lapping.log.opening import Log, writing
-from lapping.log.rows import COLUMNS, RECORDS, TABLES, to_fact, to_row
+from lapping.log.rows import columns_of_record, record_of, table_of, to_fact, to_row
+
+if TYPE_CHECKING:
+    from lapping.history import Fact
 
 SESSION_PAUSE = timedelta(hours=6)
 """After a pause as long as this the next entry begins a session of its own."""
-_Fact = TypeVar("_Fact", bound=Fact)
+_Fact = TypeVar("_Fact", bound="Fact")
 _HOLDS = "NOT EXISTS (SELECT 1 FROM entry AS later WHERE later.replaces = entry.id)"
 
 
@@ -55,7 +58,7 @@ def bring_back(log: Log, entry: int) -> None:
 
 def add(log: Log, fact: _Fact, *, replaces: int | None = None) -> Entry[_Fact]:
     """Add a fact inside a transaction that is already open."""
-    kind = TABLES[type(fact)]
+    kind = table_of(type(fact))
     root = None
     if replaces is not None:
         before = _entry(log, replaces)
@@ -65,8 +68,8 @@ def add(log: Log, fact: _Fact, *, replaces: int | None = None) -> Entry[_Fact]:
             raise BadInput(message)
         root = before["root"]
     number, root, session, at = _insert(log, kind, root, replaces)
-    columns = ", ".join(f'"{name}"' for name in COLUMNS[type(fact)])
-    marks = ", ".join("?" * len(COLUMNS[type(fact)]))
+    columns = ", ".join(f'"{name}"' for name in columns_of_record(type(fact)))
+    marks = ", ".join("?" * len(columns_of_record(type(fact))))
     log.db.execute(
         f"INSERT INTO {kind} (id, {columns}) VALUES (?, {marks})",
         [number, *to_row(fact)],
@@ -85,7 +88,7 @@ def held(
     log: Log, record: type[_Fact], where: str = "1", *values: str | int | None
 ) -> list[Entry[_Fact]]:
     """Give the entries of a kind that hold now, in the order they were first made."""
-    table = TABLES[record]
+    table = table_of(record)
     rows = _rows(
         log,
         f"SELECT * FROM {table} JOIN entry USING (id) "
@@ -131,7 +134,7 @@ def _again(log: Log, last: sqlite3.Row, older: int) -> None:
 
 def _content(log: Log, kind: str, number: int) -> Fact:
     rows = _rows(log, f"SELECT * FROM {kind} WHERE id = ?", number)
-    fact: Fact = to_fact(RECORDS[kind], next(rows))
+    fact: Fact = to_fact(record_of(kind), next(rows))
     return fact
 
 

@@ -8,7 +8,7 @@ from lapping.log.entering import opened
 from lapping.log.entries import held
 from lapping.log.opening import Log
 from lapping.log.photos import is_whole, photo_folder, photo_path
-from lapping.log.rows import RECORDS, to_fact
+from lapping.log.rows import record_of, to_fact
 from lapping.log.schema import KINDS
 from lapping.log.sheets import columns_of
 
@@ -59,7 +59,7 @@ def _unreadable(log: Log, kind: str) -> list[str]:
     for row in log.db.execute(f"SELECT * FROM {kind}"):
         values = dict(zip(columns, row, strict=True))
         try:
-            to_fact(RECORDS[kind], values)
+            to_fact(record_of(kind), values)
         except (
             LappingError,
             ValueError,

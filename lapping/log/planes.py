@@ -2,20 +2,17 @@
 
 from __future__ import annotations
 
-import difflib
 from collections.abc import Sequence
 from dataclasses import replace as changed
-from fractions import Fraction
+from typing import TYPE_CHECKING
 
 from lapping.errors import BadInput
-from lapping.face import Face
-from lapping.header_lines import HeaderLines
-from lapping.history import Entry, Plane, PlaneFace, Settings
+from lapping.kept import Entry, Plane, PlaneFace, Settings
 from lapping.log.entries import add, held, now_holding
 from lapping.log.opening import Log, writing
-from lapping.readings_face import read_face
-from lapping.readings_text import HeaderLine, Mistakes, Sheet
-from lapping.units import UM_PER_MM
+
+if TYPE_CHECKING:
+    from lapping.face import Face
 
 FACE_KEYS = ("face", "length", "width", "mouth", "holes", "left_edge", "metal")
 PlaneEntry = Entry[Plane]
@@ -154,6 +151,14 @@ def make_face(
 
 def read_settings(settings: Settings) -> Face:
     """Draw the face that header lines describe, or refuse them."""
+    # Readers take time to load, and to record strokes nothing is read.
+    from fractions import Fraction
+
+    from lapping.header_lines import HeaderLines
+    from lapping.readings_face import read_face
+    from lapping.readings_text import HeaderLine, Mistakes, Sheet
+    from lapping.units import UM_PER_MM
+
     mistakes = Mistakes("the face")
     sheet = Sheet(
         headers=tuple(
@@ -193,6 +198,8 @@ def _name_is_free(log: Log, name: str) -> None:
 
 def not_there(what: str, name: str, known: Sequence[str]) -> str:
     """Say that a name is not there, and which one may have been meant."""
+    import difflib
+
     near = difflib.get_close_matches(name, known, n=1, cutoff=0.5)
     if near:
         return f"there is no {what} '{name}'; did you mean '{near[0]}'?"

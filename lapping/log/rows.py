@@ -3,42 +3,57 @@
 from __future__ import annotations
 
 import json
-import sqlite3
 from collections.abc import Mapping
 from dataclasses import asdict, fields
 from typing import TYPE_CHECKING, Any, TypeVar, cast
 
-from lapping import history
-
 if TYPE_CHECKING:
+    import sqlite3
+
     from lapping.readings import Method, Reading
 
-TABLES: Mapping[type, str] = {
-    history.Plane: "plane",
-    history.PlaneFace: "face",
-    history.Gauge: "gauge",
-    history.Lap: "lap",
-    history.Paper: "paper",
-    history.Strokes: "strokes",
-    history.LoggedSet: "reading_set",
-    history.LoggedReading: "reading",
-    history.SetMark: "set_mark",
-    history.Note: "note",
-    history.Photo: "photo",
+TABLES: Mapping[str, str] = {
+    "Plane": "plane",
+    "PlaneFace": "face",
+    "Gauge": "gauge",
+    "Lap": "lap",
+    "Paper": "paper",
+    "Strokes": "strokes",
+    "LoggedSet": "reading_set",
+    "LoggedReading": "reading",
+    "SetMark": "set_mark",
+    "Note": "note",
+    "Photo": "photo",
 }
-RECORDS: Mapping[str, type] = {table: record for record, table in TABLES.items()}
-COLUMNS: Mapping[type, tuple[str, ...]] = {
-    record: tuple(field.name for field in fields(record)) for record in TABLES
-}
+"""Records and the tables of their kind; by name, so that only those used are loaded."""
 _LISTS = {"settings", "zones", "headers", "columns", "places", "cells"}
 _YES_OR_NO = {"fresh_sheet", "turned", "iron_in"}
 _Fact = TypeVar("_Fact")
 
 
-def to_row(fact: object) -> list[str | int | float | None]:
+def table_of(record: type) -> str:
+    """Give the table that keeps these records."""
+    return TABLES[record.__name__]
+
+
+def record_of(table: str) -> type:
+    """Give the record that a row of the table is."""
+    from lapping import history
+
+    name = next(name for name, one in TABLES.items() if one == table)
+    found: type = getattr(history, name)
+    return found
+
+
+def columns_of_record(record: type) -> tuple[str, ...]:
+    """Give the columns of the record's table, without its number."""
+    return tuple(field.name for field in fields(record))
+
+
+def to_row(fact: Any) -> list[str | int | float | None]:
     """Give the fact's columns as SQLite keeps them."""
     row: list[Any] = []
-    for name in COLUMNS[type(fact)]:
+    for name in columns_of_record(type(fact)):
         value = getattr(fact, name)
         if name == "understood" and value is not None:
             value = _json(_understood_as(value))
@@ -53,7 +68,7 @@ def to_row(fact: object) -> list[str | int | float | None]:
 def to_fact(record: type[_Fact], row: sqlite3.Row | Mapping[str, Any]) -> _Fact:
     """Give the fact that the row was made of."""
     values = {}
-    for name in COLUMNS[record]:
+    for name in columns_of_record(record):
         value = row[name]
         if value is not None and name == "understood":
             value = _understood(json.loads(value))

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from lapping.errors import BadInput
 from lapping.history import (
     Entry,
@@ -15,12 +17,11 @@ from lapping.history import (
 from lapping.log.entries import held, now_holding
 from lapping.log.opening import Log
 from lapping.log.planes import FaceEntry, face_label
-from lapping.readings import ReadingSet
-from lapping.readings_file import read_rows, read_sheet
-from lapping.readings_header import Header as SetHeader
-from lapping.readings_header import read_header
-from lapping.readings_table import Table
-from lapping.readings_text import HeaderLine, Mistakes, Row, Sheet
+
+if TYPE_CHECKING:
+    from lapping.readings import ReadingSet
+    from lapping.readings_header import Header as SetHeader
+    from lapping.readings_text import Row, Sheet
 
 SetEntry = Entry[LoggedSet]
 ReadingEntry = Entry[LoggedReading]
@@ -66,6 +67,10 @@ def readings_of(log: Log, number: int) -> list[ReadingEntry]:
 
 def as_readings(log: Log, entry: SetEntry) -> ReadingSet:
     """Read a set back as its file would be read, or refuse it with every mistake."""
+    # The readers take time to load, and to list sets nothing is read.
+    from lapping.readings_file import read_sheet
+    from lapping.readings_text import Mistakes, Row
+
     rows = tuple(
         Row(one.fact.cells, one.fact.line)
         for one in readings_of(log, entry.root)
@@ -90,6 +95,11 @@ def the_face_of(log: Log, entry: SetEntry) -> FaceEntry | None:
 
 def read_setup(fact: LoggedSet, source: str) -> SetHeader:
     """Check the header lines and the columns of a set."""
+    from lapping.readings_file import read_rows
+    from lapping.readings_header import read_header
+    from lapping.readings_table import Table
+    from lapping.readings_text import Mistakes
+
     mistakes = Mistakes(source)
     sheet = as_sheet(fact, ())
     header = read_header(sheet, fact.units, mistakes)
@@ -101,6 +111,8 @@ def read_setup(fact: LoggedSet, source: str) -> SetHeader:
 
 def as_sheet(fact: LoggedSet, rows: tuple[Row, ...]) -> Sheet:
     """Give the set as a readings file taken apart, with these rows."""
+    from lapping.readings_text import HeaderLine, Row, Sheet
+
     headers: tuple[Header, ...] = fact.headers
     return Sheet(
         headers=tuple(HeaderLine(*one) for one in headers),
