@@ -150,6 +150,7 @@ class Strokes:
 
     def __post_init__(self) -> None:
         """Refuse strokes that nobody can have made."""
+        check_grade(self.grade)
         if (self.count is None) == (self.minutes is None):
             message = "say how many strokes, or how many minutes, and not both"
             raise BadInput(message)
