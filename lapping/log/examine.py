@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import sqlite3
+
 from lapping.errors import LappingError
 from lapping.history import LoggedReading, LoggedSet, Photo
 from lapping.log.entering import opened
@@ -17,11 +19,14 @@ MOST_SAID = 20
 
 def troubles(log: Log) -> list[str]:
     """Give a sentence for everything that is wrong with the log's entries."""
-    found = [
-        f"the file is damaged ({row[0]})"
-        for row in log.db.execute(f"PRAGMA integrity_check({MOST_SAID})")
-        if row[0] != "ok"
-    ]
+    try:
+        said = log.db.execute(f"PRAGMA integrity_check({MOST_SAID})").fetchall()
+    except sqlite3.DatabaseError as problem:
+        # So badly that looking at it does not come to an end.
+        said = [(problem,)]
+    found = [f"the file is damaged ({row[0]})" for row in said if row[0] != "ok"]
+    if found:
+        return found
     found += [
         f"{row[0]} {row[1]} belongs to an entry of {row[2]} that is not there"
         for row in log.db.execute("PRAGMA foreign_key_check")
