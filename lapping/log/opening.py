@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import sqlite3
+import time
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass
@@ -178,11 +179,29 @@ def _prepare(log: Log, *, read_only: bool) -> None:
             )
             raise LogRefused(message)
     else:
-        db.execute("PRAGMA journal_mode = WAL")
+        _write_ahead(db)
     db.execute("PRAGMA synchronous = FULL")
     db.execute("PRAGMA foreign_keys = ON")
     if version != VERSION and not read_only:
         _bring_up_to_date(log, version)
+
+
+def _write_ahead(db: sqlite3.Connection) -> None:
+    """Let readers and a writer not wait for each other; the file remembers it.
+
+    SQLite does not wait for another program that does the same at the same moment.
+    """
+    until = time.monotonic() + WAIT_SECONDS
+    while True:
+        try:
+            db.execute("PRAGMA journal_mode = WAL")
+        except sqlite3.OperationalError as problem:
+            busy = problem.sqlite_errorname.startswith("SQLITE_BUSY")
+            if not busy or time.monotonic() > until:
+                raise
+            time.sleep(0.02)
+        else:
+            return
 
 
 def _version(log: Log) -> int:
