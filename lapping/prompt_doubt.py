@@ -13,7 +13,7 @@ from statistics import median
 
 FAR = 10.0
 """So many times the rest is asked for again."""
-FEWEST, FEWEST_FOR_SIGN = 2, 4
+FEWEST, FEWEST_FOR_SIGN = 3, 4
 MINUTE = 200.0
 """So many times smaller than the smallest of the rest is hardly the same unit."""
 FINEST_SHARE = 0.1
@@ -92,7 +92,7 @@ def _mirrored(value: float, rest: Sequence[float], step: float) -> bool:
 
 def _guess(value: float, usual: float) -> str:
     times = abs(value) / usual if usual else 0.0
-    if 300 <= times <= 3000:
+    if 200 <= times <= 5000:
         return "; is the unit right? It is about 1000 times as much"
     if 7 <= times <= 40:
         # Ten times and 25.4 times cannot be told apart among readings that vary.

@@ -20,6 +20,10 @@ class Stopped(Exception):
     """The person, or the pipe, has no more to say."""
 
 
+class EndOfInput(Stopped):
+    """There is nothing more in the pipe, or the terminal was closed."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Bench:
     """Where questions are asked; ``terminal`` if somebody sits there to see a map."""
@@ -58,7 +62,10 @@ class Bench:
             print("\n".join(above))
         try:
             line = input(f"{last} ")
-        except (KeyboardInterrupt, EOFError):
+        except EOFError:
+            print()
+            raise EndOfInput from None
+        except KeyboardInterrupt:
             print()
             raise Stopped from None
         if not self.answers_shown:

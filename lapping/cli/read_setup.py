@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from lapping.cli.asking import Bench
 from lapping.errors import BadInput
 from lapping.history import Entry, Gauge, PlaneFace
-from lapping.log.bench import add_named, all_named, the_named
+from lapping.log.bench import add_named, all_named, strokes_of, the_named
 from lapping.log.entering import OpenSet, start_set, take_up
 from lapping.log.entries import now_holding
 from lapping.log.opening import Log
@@ -20,7 +20,7 @@ from lapping.log.planes import (
     read_settings,
     the_face,
 )
-from lapping.log.sets import SetEntry, open_sets, sets_of
+from lapping.log.sets import SetEntry, open_sets, readings_of, sets_of
 from lapping.pattern_lines import pattern_for
 from lapping.prompt_cells import columns_of, where_cells
 from lapping.prompt_gauge import (
@@ -56,9 +56,14 @@ class Wanted:
 def begin(log: Log, wanted: Wanted, bench: Bench) -> OpenSet:
     """Go on with the set left open, or begin one."""
     face = _face(log, wanted)
-    unfinished = None if wanted.new or wanted.turned else _left_open(log, face, wanted)
-    if unfinished is not None:
-        return take_up(log, unfinished.root)
+    for one in _left_open(log, face, wanted):
+        if not (wanted.new or _lapped_since(log, one)):
+            return take_up(log, one.root)
+        # What was read before those strokes is another face than the one there now.
+        take_up(log, one.root).set_aside()
+        why = "--new" if wanted.new else "strokes were made since"
+        bench.say(f"Set {one.root} was left open; it is set aside and kept ({why}).")
+        face = face or now_holding(log, PlaneFace, one.fact.face)
     if face is None:
         message = (
             "say which face: lapping read PLANE/sole, or, with no plane set up, "
@@ -133,21 +138,45 @@ def _face(log: Log, wanted: Wanted) -> FaceEntry | None:
     if wanted.mouth is not None:
         settings.append(("mouth", wanted.mouth))
     face = face_without_a_plane(log, tuple(settings))
-    if wanted.mouth is None or read_settings(face.fact.settings).mouth is not None:
+    known_mouth = read_settings(face.fact.settings).mouth
+    if wanted.mouth is None or known_mouth == read_settings(tuple(settings)).mouth:
         return face
+    if known_mouth is not None:
+        message = (
+            f"{face_label(log, face)} is in the log with its mouth from "
+            f"{known_mouth.from_mm:g} to {known_mouth.to_mm:g} mm; leave --mouth out "
+            "if it is that face, or set up a plane for the other one"
+        )
+        raise BadInput(message)
     # The same outline was read before its mouth was measured.
     known = (*face.fact.settings, ("mouth", wanted.mouth))
     return correct_face(log, face, replace(face.fact, settings=known))
 
 
-def _left_open(log: Log, face: FaceEntry | None, wanted: Wanted) -> SetEntry | None:
-    """Give the newest set left open that fits; a set from a file plans no places."""
+def _left_open(log: Log, face: FaceEntry | None, wanted: Wanted) -> list[SetEntry]:
+    """Give the sets left open that fit, the newest first.
+
+    A set from a file plans no places, so there is nothing to go on to.
+    """
     gauge = None if wanted.gauge is None else the_named(log, Gauge, wanted.gauge).root
-    for one in open_sets(log, face):
-        fits = wanted.method in (None, one.fact.method)
-        if one.fact.places and fits and gauge in (None, one.fact.gauge):
-            return one
-    return None
+    return [
+        one
+        for one in open_sets(log, face)
+        if one.fact.places
+        and wanted.method in (None, one.fact.method)
+        and gauge in (None, one.fact.gauge)
+        and not (wanted.turned and ("turned", "half") not in _said(one))
+    ]
+
+
+def _said(one: SetEntry) -> set[tuple[str, str]]:
+    return {(key, value) for key, value, _ in one.fact.headers}
+
+
+def _lapped_since(log: Log, one: SetEntry) -> bool:
+    """Say whether metal came off since the newest reading of a set."""
+    newest = max((r.id for r in readings_of(log, one.root)), default=one.id)
+    return any(strokes.id > newest for strokes in strokes_of(log, one.fact.face))
 
 
 def _gauge(log: Log, face: FaceEntry, wanted: Wanted, bench: Bench) -> Entry[Gauge]:
