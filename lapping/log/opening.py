@@ -122,15 +122,15 @@ def _look_at(path: Path, *, read_only: bool) -> None:
     if os.path.isdir(path):
         message = f"{path} is a folder; name a file in it, such as {path / FILE_NAME}"
         raise LogRefused(message)
-    if not os.path.isdir(path.parent):
-        message = f"{path}: there is no folder {path.parent}; make it first"
-        raise LogRefused(message)
     if not os.path.exists(path):
         if read_only:
             message = (
                 f"there is no log at {path} yet; 'lapping plane' begins one, and --log "
                 f"or {VARIABLE} names another"
             )
+            raise LogRefused(message)
+        if not os.path.isdir(path.parent):
+            message = f"{path}: there is no folder {path.parent}; make it first"
             raise LogRefused(message)
         return
     with path.open("rb") as opened:
