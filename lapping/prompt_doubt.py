@@ -39,7 +39,8 @@ def scale_of(
     size = float(unit_um) if unit_um is not None else 1.0
     step_um = resolution_um or _STEPS_UM.get((unit or "um").strip().lower(), size)
     if unit is None or not whole:
-        return Scale(unit="µm", um=1.0, step=step_um)
+        slope = unit is not None and ("/" in unit or "arc" in unit)
+        return Scale(unit="µm/m" if slope else "µm", um=1.0, step=step_um)
     return Scale(unit=unit, um=size, step=step_um / size)
 
 

@@ -69,7 +69,7 @@ def questions(method: Method) -> tuple[Question, ...]:
                     answer=dial_unit,
                 ),
                 Question(
-                    text="Does it read more where the metal stands proud? y or n",
+                    text="Push its tip in with a finger: does it read more? y or n",
                     answer=sense,
                 ),
             )
@@ -126,9 +126,7 @@ def sense(text: str) -> Settings:
     """Give which way a dial counts."""
     said = _HIGH.get(text.strip().lower()[:1])
     if said is None:
-        message = (
-            "push the tip in with a finger and look: y if it then reads more, n if less"
-        )
+        message = "y if it reads more with the tip pushed in, n if it reads less"
         raise BadInput(message)
     return (("sense", said),)
 

@@ -15,7 +15,8 @@ NARROW = 15
 NEAR_SHARE = 0.025
 """Places nearer along than this share of the length stand in one row of the map."""
 MARKS: dict[State, str] = {"open": ".", "read": "o", "skipped": "-"}
-HERE = "X"
+HERE, FEET = "X", ("1", "2")
+"""A level has two feet, and which of them is which gives the slope its sign."""
 LEGEND = "X here  o read  . to come  - skipped"
 
 
@@ -36,7 +37,7 @@ def draw_map(
         share = place_across / face.width_mm
         at = round((1 - share if sole_down else share) * (inner - 1))
         # Two marks may meet in one cell; the one that is asked for must be seen.
-        if drawn[i][at] != HERE:
+        if drawn[i][at] not in {HERE, *FEET}:
             drawn[i][at] = mark
     lines = [_ends(face, 0, inner, sole_down=sole_down), f"+{'-' * (inner + 2)}+"]
     mouth_at = _mouth_at(face, along)
@@ -64,7 +65,9 @@ def _marks(
             if not (place.again and spot in marks):
                 marks[spot] = MARKS[state]
     if here is not None:
-        marks |= {spot: HERE for spot in _spots(face, here)}
+        feet = FEET if here.to_across_mm is not None else None
+        spots = _spots(face, here)
+        marks |= dict(zip(spots, feet or HERE * len(spots), strict=True))
     return marks
 
 

@@ -37,9 +37,11 @@ _SETUP: dict[Method, str] = {
     "feeler": "Face down on the plate, toe away from you: left and right swap, and "
     "the map shows it so.",
     "straightedge": "Face up, toe away from you. Stand the edge on two equal leaves "
-    "at its ends, so that it cannot rock; then all gaps hold them too.",
-    "winding": "Face up, toe away from you. Sight from the heel.",
-    "level": "Face up, and not moved until the end. Always the same foot first.",
+    "at its ends, so that it cannot rock; that all gaps include them does no harm.",
+    "winding": "Face up, toe away from you. Sight from the heel and line up one end; "
+    "left or right is the end at which the near stick stands high.",
+    "level": "Face up, and not moved until the end. The level points from 1 to 2, and "
+    "a slope is + where 2 stands prouder.",
     "square": "Stock on the sole, blade down the side.",
 }
 _TURNED = "The edge is turned end for end now."
@@ -50,7 +52,11 @@ def asked_for(columns: Sequence[str], unit: str | None) -> str:
     what = next((_ASKED[name] for name in _ASKED if name in columns), "")
     if "reading" in columns and "line" in columns:
         what = "gap"
-    return ", ".join(part for part in (what, unit or "with unit") if part) + "> "
+    said = unit or "with unit"
+    if unit is not None and unit[:1].isdigit():
+        # A bare "0.01mm>" would be answered in millimetres.
+        said = f"divisions of {unit}"
+    return f"{what}, {said}> " if what else f"{said}> "
 
 
 def help_lines(columns: Sequence[str]) -> list[str]:
@@ -103,6 +109,8 @@ def kept_words(reading: Reading, scale: Scale) -> str:
             return f"gap {size(reading.gap_um)}"
         case FeelerReading() | EdgeReading():
             goes, stops = reading.goes_um, reading.stops_um
+            if stops is not None and not reading.stops_leaves:
+                return f"no light, so under {size(stops)}"
             said = f"{size(goes)} goes" if goes else "none goes"
             more = "no leaf stops" if stops is None else f"{size(stops)} stops"
             return f"{said}, {more}"

@@ -337,6 +337,12 @@ def test_what_was_kept_is_said_with_its_sign_and_unit(
 def test_what_was_kept_is_said_in_the_unit_of_the_gauge() -> None:
     reading = EVERY[2][0]
     assert kept_words(reading, MM) == "0.1 mm goes, no leaf stops"
+    no_light = EdgeReading(
+        line_name="centre", along_mm=1, across_mm=1, gap_um=None, goes_um=0,
+        stops_um=5, goes_leaves=0, stops_leaves=0, seat="1", entered_as="no light",
+        line=1,
+    )  # fmt: skip
+    assert kept_words(no_light, MM) == "no light, so under 0.005 mm"
 
 
 # Doubts.
@@ -413,6 +419,7 @@ def test_a_reading_among_the_rest_is_never_doubted(
         ("0.01mm", Fraction(10), 10.0, ("µm", 1.0, 10.0)),
         (None, None, None, ("µm", 1.0, 1.0)),
         ("um/m", Fraction(1), None, ("um/m", 1.0, 1.0)),
+        ("0.02mm/m", Fraction(20), None, ("µm/m", 1.0, 20.0)),
     ],
 )
 def test_readings_are_compared_in_the_unit_of_the_gauge(
@@ -509,6 +516,7 @@ def test_the_prompt_shows_the_unit() -> None:
     assert asked_for(GAPS, "thou") == "gap, thou> "
     assert asked_for(STICKS, "mm") == "gap and high end, mm> "
     assert asked_for(DIAL, None) == "with unit> "
+    assert asked_for(DIAL, "0.01mm") == "divisions of 0.01mm> "
 
 
 @pytest.mark.parametrize("method", METHODS)
@@ -582,7 +590,8 @@ def test_every_map_fits_a_narrow_terminal_and_shows_where_to_go(method: Method) 
     for at in range(len(plan)):
         states: list[State] = ["read"] * at + ["open"] * (len(plan) - at)
         drawn = draw_map(face, plan, begin_walk(states), sole_down=method == "feeler")
-        assert any("X" in line for line in drawn), at
+        here = "1" if method == "level" else "X"
+        assert any(here in line for line in drawn), at
         assert max(map(len, drawn)) <= 39
         assert len(drawn) <= 16
         assert all(line.isascii() for line in drawn)

@@ -158,7 +158,7 @@ class Session:
         if sentence is None:
             return False
         self.doubted = Doubted(at=at, size=size, text=text)
-        self.bench.say(f"{sentence}.")
+        self.bench.say(sentence if sentence.endswith("?") else f"{sentence}.")
         self.bench.say("Not kept yet: type it again (or y) if it is so.")
         return True
 
