@@ -128,13 +128,13 @@ def look_through(log: Log) -> Iterator[str]:
     wrong = [*troubles(log), *missing_photos(log)]
     if wrong:
         raise LogRefused("\n".join(f"{log.path}: {one}" for one in wrong[:20]))
-    counts = [
-        log.db.execute(f"SELECT count(*) FROM {table}").fetchone()[0]
-        for table in ("entry", "reading_set", "reading", "photo")
-    ]
-    yield "The log is whole: {} entries, {} sets, {} readings, {} photos".format(
-        *counts
-    )
+    words = ("entry", "entries"), ("set", "sets"), ("reading", "readings")
+    tables = ("entry", "reading_set", "reading", "photo")
+    counted = []
+    for table, (one, many) in zip(tables, (*words, ("photo", "photos")), strict=True):
+        (count,) = log.db.execute(f"SELECT count(*) FROM {table}").fetchone()
+        counted.append(f"{count} {one if count == 1 else many}")
+    yield f"The log is whole: {', '.join(counted)}"
 
 
 def _fields(fact: Fact) -> str:
