@@ -9,7 +9,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
-from statistics import median
 
 FAR = 10.0
 """So many times the rest is asked for again."""
@@ -81,6 +80,14 @@ def doubt(
     if value and least >= FAR * step and abs(value) * MINUTE < least:
         return f"{said} is tiny beside the rest ({span}); is the unit right?"
     return None
+
+
+def median(values: Sequence[float]) -> float:
+    """Give the middle of the values; loading statistics for it would take longer."""
+    in_order, half = sorted(values), len(values) // 2
+    if len(values) % 2:
+        return in_order[half]
+    return (in_order[half - 1] + in_order[half]) / 2
 
 
 def _mirrored(value: float, rest: Sequence[float], step: float) -> bool:

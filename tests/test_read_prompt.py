@@ -6,6 +6,7 @@ import json
 import os
 import random
 import re
+import resource
 import shlex
 import signal
 import sqlite3
@@ -441,6 +442,53 @@ def test_every_acknowledged_reading_outlives_a_pulled_plug(
     at.types("")
     assert "lapping check" in at.leaves()
     assert [round(value) for *_, value in read_back(log)] == acknowledged
+
+
+def test_a_full_disk_is_said_and_the_reading_can_be_typed_again(
+    start: Start, log: Path
+) -> None:
+    at = first_dial(start)
+    at.answers("stop")
+    at.leaves()
+    at = start()
+    at.sees(r"um> $")
+    assert at.child.pid is not None
+    _, hard = resource.prlimit(at.child.pid, resource.RLIMIT_FSIZE)
+    # Room for a few readings and no more, as on a disk that is nearly full.
+    resource.prlimit(at.child.pid, resource.RLIMIT_FSIZE, (60_000, hard))
+    acknowledged = []
+    for value in range(-20, -20 - PLACES, -1):
+        at.types(str(value))
+        if "kept" not in at.sees(r"(kept: -\d+ um|nothing was written)"):
+            break
+        acknowledged.append(value)
+        at.sees(r"um> $")
+    assert 0 < len(acknowledged) < PLACES
+    at.sees(r"um> $")
+    assert [value for *_, value in read_back(log)] == acknowledged
+    resource.prlimit(at.child.pid, resource.RLIMIT_FSIZE, (hard, hard))
+    at.types("-21")
+    at.sees(r"kept: -21 um")
+    at.answers("stop")
+    at.leaves()
+    assert [value for *_, value in read_back(log)] == [*acknowledged, -21]
+
+
+def test_two_at_the_same_set_lose_nothing(start: Start, log: Path) -> None:
+    one = first_dial(start)
+    one.answers("-20")
+    one.sees(r"2 of 22.*> $")
+    other = start()
+    other.sees(r"2 of 22.*> $")
+    other.types("-21")
+    other.sees("kept: -21 um")
+    one.types("-22")
+    one.sees("kept: -22 um")
+    one.answers("stop")
+    other.answers("stop")
+    one.leaves()
+    other.leaves()
+    assert [value for *_, value in read_back(log)] == [-20, -21, -22]
 
 
 def test_leaves_know_what_stops_and_the_map_is_as_you_see_it(

@@ -132,7 +132,9 @@ class Session:
             reading = self.set.understand(cells)
             if self.should_be_seen_again(at, size_of(reading), text):
                 return False
-            self.kept.keep(at, cells, again=self.walk.again)
+            # A place that looked open here may just have been read by somebody else.
+            corrects = self.walk.states[at] != "open" and not self.walk.again
+            self.kept.keep(at, cells, corrects=corrects)
         except BadInput as problem:
             self.bench.say(self.bare(problem))
             return False

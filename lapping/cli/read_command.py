@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from lapping.cli.log_place import LogOption, the_log
+
+if TYPE_CHECKING:
+    from lapping.readings import Method
 
 
 def read(
@@ -48,7 +51,6 @@ def read(
     """Read a face place by place: where to put the gauge, each reading kept at once."""
     from lapping.cli.read import read_face
     from lapping.cli.read_setup import Wanted
-    from lapping.prompt_gauge import parse_method
 
     wanted = Wanted(
         face=face,
@@ -57,7 +59,7 @@ def read(
         mouth=mouth,
         kind=kind,
         gauge=gauge,
-        method=None if method is None else parse_method(method),
+        method=None if method is None else _method(method),
         stick=stick,
         base=base,
         turned=turned,
@@ -65,3 +67,9 @@ def read(
     )
     with the_log(log) as opened:
         read_face(opened, wanted, log)
+
+
+def _method(text: str) -> Method:
+    from lapping.prompt_gauge import parse_method
+
+    return parse_method(text)

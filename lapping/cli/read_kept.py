@@ -70,12 +70,13 @@ class Kept:
             if one.fact.understood is not None and one.fact.place != place
         ]
 
-    def keep(self, place: int, cells: Sequence[str], *, again: bool) -> ReadingEntry:
+    def keep(self, place: int, cells: Sequence[str], *, corrects: bool) -> None:
         """Put a reading on disk: a new one, or instead of what is there."""
         here = self.at(place)
-        if here and not again:
-            return self.set.replace(here[-1], cells)
-        return self.set.add(cells, place=place)
+        if here and corrects:
+            self.set.replace(here[-1], cells)
+        else:
+            self.set.add(cells, place=place)
 
     def skip(self, place: int) -> None:
         """Keep that a place was passed over; readings there are kept below that."""

@@ -21,17 +21,7 @@ from lapping.log.planes import (
     the_face,
 )
 from lapping.log.sets import SetEntry, open_sets, readings_of, sets_of
-from lapping.pattern_lines import pattern_for
 from lapping.prompt_cells import columns_of, where_cells
-from lapping.prompt_gauge import (
-    STICK,
-    WHICH,
-    WORD_OF,
-    describe,
-    parse_method,
-    questions,
-    stick_cell,
-)
 from lapping.readings import Method
 from lapping.units import parse_length_mm
 
@@ -95,6 +85,9 @@ def second_round(log: Log, first: OpenSet) -> OpenSet | None:
 def _start(
     log: Log, face: FaceEntry, gauge: Entry[Gauge], wanted: Wanted, bench: Bench
 ) -> OpenSet:
+    # Most sessions go on with a set and its gauge, and need neither of these two.
+    from lapping.pattern_lines import pattern_for
+
     method = gauge.fact.method
     drawn = read_settings(face.fact.settings)
     if method == "square" and drawn.kind != "side":
@@ -202,6 +195,8 @@ def _last_use(used: list[int | None], number: int) -> int:
 
 
 def _new_gauge(log: Log, said: Method | None, bench: Bench) -> Entry[Gauge]:
+    from lapping.prompt_gauge import WHICH, WORD_OF, describe, parse_method, questions
+
     method = bench.ask_until(f"{WHICH} >", parse_method) if said is None else said
     settings: tuple[tuple[str, str], ...] = ()
     for question in questions(method):
@@ -219,6 +214,8 @@ def _stick(
     log: Log, face: FaceEntry, gauge: Entry[Gauge], wanted: Wanted, bench: Bench
 ) -> str:
     """Give the length over which a gap is seen: said, as last time, or asked."""
+    from lapping.prompt_gauge import STICK, stick_cell
+
     if wanted.stick is not None:
         return stick_cell(wanted.stick)
     for one in reversed(sets_of(log, face)):
