@@ -63,7 +63,9 @@ class Table:
         names = [re.sub(r"[\s-]+", "_", name.lower()) for name in head.cells]
         while names and not names[-1]:
             names.pop()
-        trouble = self._heading_trouble(names, (*needed, *optional), needed)
+        trouble = None
+        if names != list(needed):
+            trouble = self._heading_trouble(names, (*needed, *optional), needed)
         if trouble:
             self.mistakes.at(head.line, f"{trouble}; the heading must be '{written}'")
             return None

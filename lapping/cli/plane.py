@@ -9,7 +9,6 @@ from typing import Any
 
 from lapping.errors import BadInput
 from lapping.kept import Plane, PlaneFace, Settings
-from lapping.log.look_back import face_history
 from lapping.log.opening import Log, writing
 from lapping.log.planes import (
     PlaneEntry,
@@ -17,6 +16,7 @@ from lapping.log.planes import (
     add_plane,
     correct_face,
     correct_plane,
+    entries_about,
     faces,
     find_face,
     find_plane,
@@ -24,7 +24,6 @@ from lapping.log.planes import (
     planes,
     the_plane,
 )
-from lapping.units import parse_length_mm, parse_target_um
 
 SOLE_SIZES = ("length", "width")
 ABOUT = (
@@ -104,6 +103,8 @@ def _said(names: Sequence[str], values: Sequence[str | None]) -> dict[str, str]:
 def _wanted(aims: dict[str, str]) -> dict[str, Any]:
     wanted: dict[str, Any] = dict(aims)
     if "target" in aims:
+        from lapping.units import parse_target_um
+
         parse_target_um(aims["target"])  # refused now, not when it is read
     if "zones" in aims:
         parts = (part.strip() for part in aims["zones"].split(","))
@@ -145,6 +146,8 @@ def _plane_values(said: Mapping[str, str]) -> dict[str, Any]:
             raise BadInput(message)
         values["weight_g"] = float(found[1]) * _GRAMS[found[2].lower()]
     if "mouth_mm" in said:
+        from lapping.units import parse_length_mm
+
         values["mouth_mm"] = parse_length_mm(said["mouth_mm"])
     return values
 
@@ -181,6 +184,6 @@ def _faces(log: Log, plane: PlaneEntry) -> Iterator[str]:
         parts += [f"target {fact.target}"] if fact.target else []
         parts += [f"because {fact.target_reason}"] if fact.target_reason else []
         parts += [f"what matters: {', '.join(fact.zones)}"] if fact.zones else []
-        many = len(face_history(log, face))
+        many = entries_about(log, face)
         parts += [f"{many} entries" if many != 1 else "1 entry"]
         yield f"{plane.fact.name}/{fact.name}  {', '.join(parts)}"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from dataclasses import replace as changed
 
 from lapping.errors import BadInput
 from lapping.history import Entry, Gauge, LoggedReading, LoggedSet, SetMark, Settings
@@ -25,7 +26,7 @@ from lapping.readings import EdgeReading, Method, Reading, ReadingSet
 from lapping.readings_file import read_rows
 from lapping.readings_header import Header
 from lapping.readings_table import Table
-from lapping.readings_text import Mistakes, Row
+from lapping.readings_text import Mistakes, Row, Sheet
 
 
 @dataclass(slots=True, kw_only=True, eq=False)
@@ -36,6 +37,7 @@ class OpenSet:
     entry: SetEntry
     source: str
     header: Header
+    sheet: Sheet
 
     @property
     def number(self) -> int:
@@ -53,7 +55,7 @@ class OpenSet:
         row = Row(self._cells(cells), line)
         mistakes = Mistakes(self.source)
         table = Table(
-            as_sheet(self.entry.fact, (row,)), self.header, mistakes, unfinished=True
+            changed(self.sheet, rows=(row,)), self.header, mistakes, unfinished=True
         )
         found = read_rows(table)
         mistakes.refuse()
@@ -221,5 +223,9 @@ def opened(log: Log, entry: SetEntry) -> OpenSet:
     """Give the set for reading on in it."""
     source = source_of(log, entry)
     return OpenSet(
-        log=log, entry=entry, source=source, header=read_setup(entry.fact, source)
+        log=log,
+        entry=entry,
+        source=source,
+        header=read_setup(entry.fact, source),
+        sheet=as_sheet(entry.fact, ()),
     )

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, TypeVar
 from lapping.errors import BadInput
 from lapping.kept import Entry
 from lapping.log.opening import Log, writing
-from lapping.log.rows import columns_of_record, record_of, table_of, to_fact, to_row
+from lapping.log.rows import insertion_of, record_of, table_of, to_fact, to_row
 
 if TYPE_CHECKING:
     from lapping.history import Fact
@@ -68,12 +68,7 @@ def add(log: Log, fact: _Fact, *, replaces: int | None = None) -> Entry[_Fact]:
             raise BadInput(message)
         root = before["root"]
     number, root, session, at = _insert(log, kind, root, replaces)
-    columns = ", ".join(f'"{name}"' for name in columns_of_record(type(fact)))
-    marks = ", ".join("?" * len(columns_of_record(type(fact))))
-    log.db.execute(
-        f"INSERT INTO {kind} (id, {columns}) VALUES (?, {marks})",
-        [number, *to_row(fact)],
-    )
+    log.db.execute(insertion_of(type(fact)), [number, *to_row(fact)])
     return Entry(
         id=number,
         root=root,

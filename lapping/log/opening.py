@@ -17,6 +17,7 @@ from lapping.log.trouble import said_for_the_bench
 
 WAIT_SECONDS = 20.0
 """How long to wait for another program to finish writing to the log."""
+PAGE_BYTES = 1024
 VARIABLE = "LAPPING_LOG"
 FILE_NAME = "log.lapping"
 _MAGIC = b"SQLite format 3\0"
@@ -192,6 +193,9 @@ def _write_ahead(db: sqlite3.Connection) -> None:
     SQLite does not wait for another program that does the same at the same moment.
     """
     until = time.monotonic() + WAIT_SECONDS
+    # Small pages, because a reading is a few hundred bytes; a file that has pages
+    # already keeps the size they have.
+    db.execute(f"PRAGMA page_size = {PAGE_BYTES}")
     while True:
         try:
             db.execute("PRAGMA journal_mode = WAL")

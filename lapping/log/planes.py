@@ -82,6 +82,19 @@ def the_face(log: Log, name: str) -> FaceEntry:
     return found
 
 
+def entries_about(log: Log, face: FaceEntry) -> int:
+    """Count the strokes, sets and photos of a face that hold now."""
+    tables = ("strokes", "reading_set", "photo")
+    return sum(
+        log.db.execute(
+            f"SELECT count(*) FROM {table} WHERE face = ? AND NOT EXISTS "
+            f"(SELECT 1 FROM entry WHERE replaces = {table}.id)",
+            (face.root,),
+        ).fetchone()[0]
+        for table in tables
+    )
+
+
 def face_label(log: Log, face: FaceEntry) -> str:
     """Give the name that finds the face again: PLANE/sole."""
     if face.fact.plane is None:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
-from dataclasses import asdict, fields
+from dataclasses import fields
+from functools import cache
 from typing import TYPE_CHECKING, Any, TypeVar, cast
 
 if TYPE_CHECKING:
@@ -26,6 +27,10 @@ TABLES: Mapping[str, str] = {
     "Photo": "photo",
 }
 """Records and the tables of their kind; by name, so that only those used are loaded."""
+_COLUMNS: dict[type, tuple[str, ...]] = {}
+_INSERTIONS: dict[type, str] = {}
+# Worked out once each: a reading must be saved before the hand is at the next place.
+_AS_JSON = json.JSONEncoder(ensure_ascii=False, allow_nan=False).encode
 _LISTS = {"settings", "zones", "headers", "columns", "places", "cells"}
 _YES_OR_NO = {"fresh_sheet", "turned", "iron_in"}
 _Fact = TypeVar("_Fact")
@@ -45,9 +50,22 @@ def record_of(table: str) -> type:
     return found
 
 
-def columns_of_record(record: type) -> tuple[str, ...]:
+def columns_of_record(record: type[Any]) -> tuple[str, ...]:
     """Give the columns of the record's table, without its number."""
-    return tuple(field.name for field in fields(record))
+    if record not in _COLUMNS:
+        _COLUMNS[record] = tuple(field.name for field in fields(record))
+    return _COLUMNS[record]
+
+
+def insertion_of(record: type[Any]) -> str:
+    """Give the statement that adds a row under a number."""
+    if record not in _INSERTIONS:
+        names = ", ".join(f'"{name}"' for name in columns_of_record(record))
+        marks = ", ".join("?" * len(columns_of_record(record)))
+        _INSERTIONS[record] = (
+            f"INSERT INTO {table_of(record)} (id, {names}) VALUES (?, {marks})"
+        )
+    return _INSERTIONS[record]
 
 
 def to_row(fact: Any) -> list[str | int | float | None]:
@@ -56,9 +74,9 @@ def to_row(fact: Any) -> list[str | int | float | None]:
     for name in columns_of_record(type(fact)):
         value = getattr(fact, name)
         if name == "understood" and value is not None:
-            value = _json(_understood_as(value))
+            value = _AS_JSON(_understood_as(value))
         elif name in _LISTS and value is not None:
-            value = _json(value)
+            value = _AS_JSON(value)
         elif name in _YES_OR_NO:
             value = int(value)
         row.append(value)
@@ -80,18 +98,17 @@ def to_fact(record: type[_Fact], row: sqlite3.Row | Mapping[str, Any]) -> _Fact:
     return record(**values)
 
 
-def _json(value: object) -> str:
-    return json.dumps(value, ensure_ascii=False, allow_nan=False)
-
-
 def _tuples(value: Any) -> Any:
     return tuple(map(_tuples, value)) if isinstance(value, list) else value
 
 
 def _understood_as(reading: Reading) -> dict[str, Any]:
     # Not the name of a class, which may change while the log stays.
-    method = next(m for m, kind in _readings().items() if isinstance(reading, kind))
-    return {"method": method, **asdict(reading)}
+    kind = type(reading)
+    method = next(m for m, one in _readings().items() if one is kind)
+    return {"method": method} | {
+        name: getattr(reading, name) for name in columns_of_record(kind)
+    }
 
 
 def _understood(kept: dict[str, Any]) -> Reading:
@@ -99,6 +116,7 @@ def _understood(kept: dict[str, Any]) -> Reading:
     return cast("Reading", kind(**kept))
 
 
+@cache
 def _readings() -> dict[Method, type]:
     from lapping import readings
 

@@ -40,8 +40,9 @@ def to_csv(log: Log, table: str) -> tuple[bytes, int]:
 
 def from_csv(log: Log, table: str, path: Path) -> Rows:
     """Read such a file; columns that a later version added are not said."""
-    csv.field_size_limit(LONGEST_CELL)
     kinds = columns_of(log, table)
+    # A readings file kept whole is longer than csv takes; others keep its limit.
+    usual = csv.field_size_limit(LONGEST_CELL)
     try:
         text = path.read_bytes().decode("utf-8-sig")
         head, *rows = csv.reader(io.StringIO(text, newline=""), strict=True)
@@ -51,6 +52,8 @@ def from_csv(log: Log, table: str, path: Path) -> Rows:
     except (OSError, ValueError, csv.Error) as problem:
         message = f"{path} is no table of a log ({problem}); nothing was kept"
         raise BadInput(message) from problem
+    finally:
+        csv.field_size_limit(usual)
     unknown = [name for name in head if name not in kinds]
     if unknown or len(set(head)) < len(head):
         message = f"{path}: the columns {', '.join(head)} are not those of a log"
