@@ -228,3 +228,20 @@ def test_a_folder_that_was_spoilt_is_refused_whole(
             import_folder(log, tmp_path / "copy")
         assert not any(everything(log).values())
         assert set(everything(log)) == set(TABLES)
+
+
+def test_a_folder_of_an_older_lapping_comes_in(tmp_path: Path) -> None:
+    with bench(tmp_path / "one.lapping") as log:
+        bramble(log)
+        export_log(log, tmp_path / "copy")
+        before = everything(log)
+    plane = tmp_path / "copy" / "plane.csv"
+    lines = plane.read_text(encoding="utf-8").splitlines()
+    assert lines[0].endswith(",weight_g")
+    older = "\n".join(line.rpartition(",")[0] for line in lines)
+    plane.write_text(older, encoding="utf-8")
+    said = json.loads((tmp_path / "copy" / "log.json").read_text(encoding="utf-8"))
+    (tmp_path / "copy" / "log.json").write_text(json.dumps(said | {"version": 1}))
+    with bench(tmp_path / "two.lapping") as log:
+        import_folder(log, tmp_path / "copy")
+        assert everything(log) == before
