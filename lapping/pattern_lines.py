@@ -22,6 +22,8 @@ LEVEL_STEPS = 4
 LEAST_LEVEL_STEPS = 2
 MOST_GAP_SHARE = 0.4
 """A gap between stations wider than this share of the length gets one more."""
+FEWEST_ON_LINE = 2
+"""An edge over one place shows nothing."""
 ON_LINE_SHARE = 0.06
 """A station moved off a hole stays on its line, within this share of its length."""
 
@@ -116,6 +118,8 @@ def _stations(face: Face, name: str, spots: list[Spot]) -> list[PlannedPlace]:
     start, stop = spots[0], spots[-1]
     moved = [_along_line(face, spot, start, stop) for spot in spots]
     clear = dict.fromkeys(spot for spot in moved if spot is not None)
+    if len(clear) < FEWEST_ON_LINE:
+        return []
     return [planned(face, *spot, line=name) for spot in clear]
 
 

@@ -77,8 +77,10 @@ def dial_pattern(face: Face) -> Pattern:
         across = columns if i % 2 == 0 else columns[::-1]
         walk += [(row, column) for column in across]
     found = _on_metal(face, walk)
-    first = found[0]
-    return (*found, planned(face, first.along_mm, first.across_mm, again=True))
+    again = [
+        planned(face, one.along_mm, one.across_mm, again=True) for one in found[:1]
+    ]
+    return (*found, *again)
 
 
 def feeler_pattern(face: Face) -> Pattern:

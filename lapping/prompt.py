@@ -37,7 +37,7 @@ HELP = (
     "note TEXT   a remark",
     "map         draw the map",
     "stop        leave off; the next 'lapping read' goes on from here",
-    "done        that is all for this set",
+    "done        close the set as it is, for 'lapping check' to answer",
 )
 
 

@@ -281,3 +281,28 @@ def test_a_pattern_that_kept_off_nothing_would_be_found_out() -> None:
     bare = Face(length_mm=250, width_mm=60, mouth=MOUTH)
     on_bare = spots(pattern_for(bare, "dial"))
     assert not all(face.is_metal(*spot) for spot in on_bare)
+
+
+def test_no_line_of_an_edge_has_one_station_only() -> None:
+    face = Face(
+        length_mm=250,
+        width_mm=60,
+        holes=tuple(
+            Hole(along_mm=8, across_mm=across, diameter_mm=24) for across in (8, 32)
+        ),
+    )
+    lines: dict[str, int] = {}
+    for one in pattern_for(face, "straightedge"):
+        lines[one.line] = lines.get(one.line, 0) + 1
+    assert "across the toe" not in lines
+    assert min(lines.values()) >= 2
+
+
+@pytest.mark.parametrize("method", ["dial", "feeler", "straightedge", "level"])
+def test_where_there_is_no_metal_nothing_is_planned(method: Method) -> None:
+    face = Face(
+        length_mm=50,
+        width_mm=50,
+        holes=(Hole(along_mm=25, across_mm=25, diameter_mm=80),),
+    )
+    assert pattern_for(face, method) == ()

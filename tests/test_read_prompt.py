@@ -685,6 +685,15 @@ def test_whatever_a_plane_is_called_the_way_back_to_it_can_be_typed(log: Path) -
     assert "Going on: 1 of 22" in said.stdout
 
 
+def test_a_face_without_metal_is_refused_and_nothing_is_begun(log: Path) -> None:
+    words = ("--length", "250mm", "--width", "60mm", "--mouth", "0 mm to 250 mm")
+    said = run(log, "read", *words, typed="dial\num\ny\n")
+    assert said.returncode == 2
+    assert "has no place to put the gauge on" in said.stderr
+    with open_log(log) as opened:
+        assert open_sets(opened) == []
+
+
 @pytest.mark.parametrize(
     ("words", "why"),
     [
@@ -696,6 +705,9 @@ def test_whatever_a_plane_is_called_the_way_back_to_it_can_be_typed(log: Path) -
         ((*SIZE, "--gauge", "dial"), "there is no gauge 'dial'"),
         ((*SIZE, "--method", "ruler"), "is no gauge known here"),
         ((*SIZE, "--kind", "lid"), "is not known"),
+        ((*SIZE, "--method", "square"), "a square is held against a side"),
+        ((*SIZE, "--method", "level", "--base", "200mm"), "cannot be stepped along"),
+        ((*SIZE, "--method", "level", "--base", "long"), "is not a number"),
     ],
 )
 def test_what_cannot_be_read_is_refused_with_a_sentence(

@@ -7,9 +7,10 @@ from dataclasses import dataclass
 
 from lapping import prompt
 from lapping.cli.asking import Bench, Stopped, bench
+from lapping.cli.read_gauge import Wanted
 from lapping.cli.read_kept import Kept
 from lapping.cli.read_screen import Screen
-from lapping.cli.read_setup import Wanted, begin, label_of, second_round
+from lapping.cli.read_setup import begin, label_of, second_round
 from lapping.errors import BadInput, LogRefused
 from lapping.log.entering import OpenSet
 from lapping.log.opening import Log

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from lapping.cli.asking import Bench
+from lapping.cli.read_gauge import Wanted, the_gauge, the_stick
 from lapping.errors import BadInput
+from lapping.face import Face
 from lapping.history import Entry, Gauge, PlaneFace
-from lapping.log.bench import add_named, all_named, strokes_of, the_named
+from lapping.log.bench import strokes_of, the_named
 from lapping.log.entering import OpenSet, start_set, take_up
 from lapping.log.entries import now_holding
 from lapping.log.opening import Log
@@ -20,32 +22,16 @@ from lapping.log.planes import (
     read_settings,
     the_face,
 )
-from lapping.log.sets import SetEntry, open_sets, readings_of, sets_of
+from lapping.log.sets import SetEntry, open_sets, readings_of
 from lapping.prompt_cells import columns_of, where_cells
-from lapping.readings import Method
 from lapping.units import parse_length_mm
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Wanted:
-    """What was said on the command line; None where it is to be found out."""
-
-    face: str | None = None
-    length: str | None = None
-    width: str | None = None
-    mouth: str | None = None
-    kind: str = "sole"
-    gauge: str | None = None
-    method: Method | None = None
-    stick: str | None = None
-    base: str | None = None
-    turned: bool = False
-    new: bool = False
 
 
 def begin(log: Log, wanted: Wanted, bench: Bench) -> OpenSet:
     """Go on with the set left open, or begin one."""
     face = _face(log, wanted)
+    if face is not None:
+        _can_be_read(read_settings(face.fact.settings), wanted)
     for one in _left_open(log, face, wanted):
         if not (wanted.new or _lapped_since(log, one)):
             return take_up(log, one.root)
@@ -60,7 +46,7 @@ def begin(log: Log, wanted: Wanted, bench: Bench) -> OpenSet:
             "lapping read --length 250mm --width 60mm"
         )
         raise BadInput(message)
-    gauge = _gauge(log, face, wanted, bench)
+    gauge = the_gauge(log, face, wanted, bench)
     return _start(log, face, gauge, wanted, bench)
 
 
@@ -90,11 +76,15 @@ def _start(
 
     method = gauge.fact.method
     drawn = read_settings(face.fact.settings)
-    if method == "square" and drawn.kind != "side":
-        message = "a square is held against a side; this face is none"
+    base_mm = _can_be_read(drawn, replace(wanted, method=method))
+    plan = pattern_for(drawn, method, base_mm=base_mm)
+    if not plan:
+        message = (
+            f"{face_label(log, face)} has no place to put the gauge on; is its mouth "
+            "as it should be?"
+        )
         raise BadInput(message)
-    base_mm = None if wanted.base is None else parse_length_mm(wanted.base)
-    stick = _stick(log, face, gauge, wanted, bench) if method == "winding" else ""
+    stick = the_stick(log, face, gauge, wanted, bench) if method == "winding" else ""
     columns = columns_of(method, leaves="leaves" in dict(gauge.fact.settings))
     return start_set(
         log,
@@ -103,11 +93,25 @@ def _start(
         columns,
         gauge=gauge,
         headers=(("turned", "half"),) if wanted.turned else (),
-        places=[
-            where_cells(method, place, stick)
-            for place in pattern_for(drawn, method, base_mm=base_mm)
-        ],
+        places=[where_cells(method, place, stick) for place in plan],
     )
+
+
+def _can_be_read(face: Face, wanted: Wanted) -> float | None:
+    """Refuse what cannot be read before anything is asked; give the level's span."""
+    if wanted.method == "square" and face.kind != "side":
+        message = "a square is held against a side; this face is none"
+        raise BadInput(message)
+    if wanted.base is None:
+        return None
+    base_mm = parse_length_mm(wanted.base)
+    if not 0 < 2 * base_mm <= face.length_mm:
+        message = (
+            f"a level with its feet {wanted.base} apart cannot be stepped along a face "
+            f"{face.length_mm:g} mm long: at least two steps must fit"
+        )
+        raise BadInput(message)
+    return base_mm
 
 
 def _face(log: Log, wanted: Wanted) -> FaceEntry | None:
@@ -170,58 +174,6 @@ def _lapped_since(log: Log, one: SetEntry) -> bool:
     """Say whether metal came off since the newest reading of a set."""
     newest = max((r.id for r in readings_of(log, one.root)), default=one.id)
     return any(strokes.id > newest for strokes in strokes_of(log, one.fact.face))
-
-
-def _gauge(log: Log, face: FaceEntry, wanted: Wanted, bench: Bench) -> Entry[Gauge]:
-    """Give the gauge asked for, the one used last on this face, or a new one."""
-    if wanted.gauge is not None:
-        return the_named(log, Gauge, wanted.gauge)
-    known = [
-        one for one in all_named(log, Gauge) if wanted.method in (None, one.fact.method)
-    ]
-    if not known:
-        return _new_gauge(log, wanted.method, bench)
-    if len(known) == 1:
-        return known[0]
-    used = [one.fact.gauge for one in sets_of(log, face)]
-    by_use = sorted(known, key=lambda one: _last_use(used, one.root))
-    names = ", ".join(one.fact.name for one in known)
-    bench.say(f"gauges: {names}; --gauge NAME takes another than the one used last")
-    return by_use[-1]
-
-
-def _last_use(used: list[int | None], number: int) -> int:
-    return max((i for i, one in enumerate(used) if one == number), default=-1)
-
-
-def _new_gauge(log: Log, said: Method | None, bench: Bench) -> Entry[Gauge]:
-    from lapping.prompt_gauge import WHICH, WORD_OF, describe, parse_method, questions
-
-    method = bench.ask_until(f"{WHICH} >", parse_method) if said is None else said
-    settings: tuple[tuple[str, str], ...] = ()
-    for question in questions(method):
-        settings += bench.ask_until(f"{question.text} >", question.answer)
-    taken = {one.fact.name for one in all_named(log, Gauge)}
-    name, number = WORD_OF[method], 2
-    while name in taken:
-        name, number = f"{WORD_OF[method]} {number}", number + 1
-    entry = add_named(log, Gauge(name=name, method=method, settings=settings))
-    bench.say(f"gauge '{name}' is kept: {describe(method, settings)}")
-    return entry
-
-
-def _stick(
-    log: Log, face: FaceEntry, gauge: Entry[Gauge], wanted: Wanted, bench: Bench
-) -> str:
-    """Give the length over which a gap is seen: said, as last time, or asked."""
-    from lapping.prompt_gauge import STICK, stick_cell
-
-    if wanted.stick is not None:
-        return stick_cell(wanted.stick)
-    for one in reversed(sets_of(log, face)):
-        if one.fact.gauge == gauge.root and one.fact.places:
-            return one.fact.places[0][-1]
-    return bench.ask_until(f"{STICK} >", stick_cell)
 
 
 def label_of(log: Log, open_set: OpenSet) -> str:
