@@ -105,6 +105,7 @@ class Lap:
     def __post_init__(self) -> None:
         """Refuse a name that could not be typed again."""
         check_name("a lap", self.name)
+        between("flatness_um", self.flatness_um, 0, 20_000)
         check_text("note", self.note)
 
 

@@ -83,8 +83,9 @@ def test_an_entry_is_replaced_once_and_by_its_kind(log: Log) -> None:
         replace(log, first.id, changed(first.fact, count=70))
     with pytest.raises(BadInput, match="is a plane, not a strokes"):
         replace(log, 1, first.fact)
-    with pytest.raises(BadInput, match="there is no entry 999"):
-        take_back(log, 999)
+    for number in (0, -1, 999, 10**30):
+        with pytest.raises(BadInput, match=f"there is no entry {number}"):
+            take_back(log, number)
     assert [one.fact.count for one in strokes_of(log, face)] == [50]
 
 
@@ -206,3 +207,15 @@ def test_planes_come_in_the_order_they_were_first_made(log: Log) -> None:
     first = held(log, Plane)[0]
     replace(log, first.id, changed(first.fact, metal="bronze"))
     assert held_planes(log) == ["Teasel", "Bramble"]
+
+
+def test_what_others_belong_to_is_not_taken_back(log: Log) -> None:
+    face = bramble(log)
+    kept = keep(log, Strokes(face=face.root, grade="P240", count=1))
+    for number, kind in ((1, "plane"), (face.id, "face")):
+        with pytest.raises(BadInput, match=f"is a {kind} that other entries belong"):
+            take_back(log, number)
+    take_back(log, kept.id)
+    take_back(log, face.id)
+    take_back(log, 1)
+    assert held_planes(log) == []

@@ -138,6 +138,12 @@ def test_a_face_that_cannot_be_drawn_is_refused(
         make_face("sole", settings)
 
 
+@pytest.mark.parametrize("flatness_um", [-5.0, 0.0, 30_000.0])
+def test_a_lap_is_flat_to_something(flatness_um: float) -> None:
+    with pytest.raises(BadInput, match="'flatness_um' must be more than 0"):
+        Lap(name="glass", kind="glass", flatness="x", flatness_um=flatness_um)
+
+
 def test_zones_that_matter_are_zones_of_the_face() -> None:
     mouth = (*SOLE, ("mouth", "80 mm to 86 mm"))
     face = make_face("sole", mouth, zones=("toe", "mouth"), target="0.05mm")

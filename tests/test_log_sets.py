@@ -262,6 +262,8 @@ def test_a_set_that_could_not_be_read_is_not_begun(
         the_set(log, 77)
     with pytest.raises(BadInput, match="there is no set 1 "):
         the_set(log, 1)
+    with pytest.raises(BadInput, match="there is no set 1000"):
+        the_set(log, 10**30)
 
 
 def test_a_face_is_checked_by_what_was_read_since_the_last_strokes(

@@ -17,6 +17,11 @@ if TYPE_CHECKING:
 
 SESSION_PAUSE = timedelta(hours=6)
 """After a pause as long as this the next entry begins a session of its own."""
+MOST_ENTRIES = 2**63 - 1
+_STANDS_ON = {
+    "plane": (("face", "plane"),),
+    "face": (("strokes", "face"), ("reading_set", "face"), ("photo", "face")),
+}
 _Fact = TypeVar("_Fact", bound="Fact")
 _HOLDS = "NOT EXISTS (SELECT 1 FROM entry AS later WHERE later.replaces = entry.id)"
 
@@ -40,6 +45,7 @@ def take_back(log: Log, entry: int) -> None:
         _refuse_if_replaced(log, entry)
         older = before["replaces"]
         if older is None:
+            _refuse_if_stood_on(log, before)
             _insert(log, before["kind"], before["root"], entry, taken_back=True)
         else:
             _again(log, before, older)
@@ -183,11 +189,30 @@ def _last(log: Log, root: int) -> int:
 
 
 def _entry(log: Log, number: int) -> sqlite3.Row:
-    found = next(_rows(log, "SELECT * FROM entry WHERE id = ?", number), None)
+    found = None
+    if 0 < number <= MOST_ENTRIES:
+        found = next(_rows(log, "SELECT * FROM entry WHERE id = ?", number), None)
     if found is None:
         message = f"there is no entry {number} in {log.path}"
         raise BadInput(message)
     return found
+
+
+def _refuse_if_stood_on(log: Log, entry: sqlite3.Row) -> None:
+    """Refuse to take back what would leave other entries without a name to find."""
+    for table, column in _STANDS_ON.get(entry["kind"], ()):
+        (count,) = log.db.execute(
+            f"SELECT count(*) FROM {table} AS other WHERE {column} = ? AND NOT EXISTS "
+            "(SELECT 1 FROM entry WHERE replaces = other.id)",
+            (entry["root"],),
+        ).fetchone()
+        if count:
+            message = (
+                f"entry {entry['id']} is a {entry['kind']} that other entries belong "
+                "to, and they could not be found without it; take those back first, "
+                "or give it another name"
+            )
+            raise BadInput(message)
 
 
 def _refuse_if_replaced(log: Log, number: int) -> None:

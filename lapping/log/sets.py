@@ -14,7 +14,7 @@ from lapping.history import (
     SetMark,
     SetState,
 )
-from lapping.log.entries import held, now_holding
+from lapping.log.entries import MOST_ENTRIES, held, now_holding
 from lapping.log.opening import Log
 from lapping.log.planes import FaceEntry, face_label
 
@@ -41,8 +41,9 @@ def sets_of(log: Log, face: FaceEntry) -> list[SetEntry]:
 
 def the_set(log: Log, number: int) -> SetEntry:
     """Give the set of this number, or refuse."""
-    row = log.db.execute("SELECT kind FROM entry WHERE id = ?", (number,)).fetchone()
-    found = now_holding(log, LoggedSet, number) if row else None
+    found = None
+    if 0 < number <= MOST_ENTRIES:
+        found = now_holding(log, LoggedSet, number)
     if found is None:
         message = f"there is no set {number} in {log.path}"
         raise BadInput(message)
