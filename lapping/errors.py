@@ -30,3 +30,11 @@ class BadInput(LappingError):
 
 class TooFewReadings(LappingError):
     """The readings cannot carry what was asked; the text says what is missing."""
+
+
+class LogRefused(LappingError):
+    """The log cannot be opened, read or written; the text says why and what to do."""
+
+
+class LogFromTheFuture(LogRefused):
+    """The log was made by a newer lapping, which knows what this one does not."""

@@ -32,9 +32,22 @@ def check_readings(
     if isinstance(paths, str | PathLike):
         paths = [paths]
     sets = read_files(paths, units)
+    plate = None
+    # Squares need no plate, and what is wrong with its file does not matter to them.
+    if reference is not None and any(s.method != "square" for s in sets):
+        plate = read_reference(reference, paths, units)
+    return check_sets(sets, target_um=target_um, plate=plate)
+
+
+def check_sets(
+    sets: Sequence[ReadingSet],
+    *,
+    target_um: float | None = None,
+    plate: Reference | None = None,
+) -> Answer | SquareAnswer:
+    """Answer for sets of one face, wherever they were kept."""
     if all(s.method == "square" for s in sets):
         return answer_squares(sets, target_um=target_um)
-    plate = None if reference is None else _read_reference(reference, paths, units)
     return answer(sets, target_um=target_um, reference=plate)
 
 
@@ -80,9 +93,10 @@ def as_reference(found: Answer) -> Reference:
     return Reference(source=source, surface=found.surface)
 
 
-def _read_reference(
+def read_reference(
     reference: AnyPath, paths: Sequence[AnyPath], units: str | None
 ) -> Reference:
+    """Read the plate or edge used, which is none of the files to check."""
     path = Path(reference)
     if path.absolute() in {Path(other).absolute() for other in paths}:
         message = (

@@ -127,6 +127,14 @@ class SquareReading:
     line: int
 
 
+Reading = (
+    DialReading
+    | FeelerReading
+    | EdgeReading
+    | LevelReading
+    | WindingReading
+    | SquareReading
+)
 Readings = (
     tuple[DialReading, ...]
     | tuple[FeelerReading, ...]

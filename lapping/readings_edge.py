@@ -116,7 +116,7 @@ def _read_gap(table: Table, row: Row, at: dict[str, int]) -> _Gap | None:
 
 def _check_lines(table: Table, readings: Sequence[EdgeReading]) -> None:
     # Rows that could not be read would make single stations of lines that have more.
-    all_read = not table.mistakes.found
+    all_read = not (table.mistakes.found or table.unfinished)
     lines: dict[str, list[EdgeReading]] = {}
     for reading in readings:
         lines.setdefault(reading.line_name, []).append(reading)

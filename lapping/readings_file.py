@@ -20,7 +20,7 @@ from lapping.readings_level import read_level
 from lapping.readings_places import check_places
 from lapping.readings_square import read_square
 from lapping.readings_table import Table
-from lapping.readings_text import Mistakes, split_sheet
+from lapping.readings_text import Mistakes, Sheet, split_sheet
 from lapping.readings_winding import read_winding
 
 _READERS: dict[Method, Callable[[Table], Readings]] = {
@@ -41,20 +41,21 @@ def read_file(path: str | os.PathLike[str], *, units: str | None = None) -> Read
     source = source_name(Path(path))
     mistakes = Mistakes(source)
     sheet = split_sheet(load_text(Path(path), source), mistakes)
+    return read_sheet(sheet, units, mistakes)
+
+
+def read_sheet(sheet: Sheet, units: str | None, mistakes: Mistakes) -> ReadingSet:
+    """Read a sheet taken apart already; the mistakes so far count too."""
     header = read_header(sheet, units, mistakes)
     table = Table(sheet, header, mistakes)
-    readings: Readings = ()
-    if header.method is not None:
-        readings = _READERS[header.method](table)
-        if header.face is not None:
-            check_places(header.face, readings, mistakes)
+    readings = read_rows(table)
     mistakes.refuse()
     # Either being None has been noted above; this says so to the type checker.
     assert header.method is not None
     assert header.face is not None
     no_light_um = NO_LIGHT_UM if header.no_light_um is None else header.no_light_um
     return ReadingSet(
-        source=source,
+        source=mistakes.source,
         method=header.method,
         face=header.face,
         unit=table.unit_name(),
@@ -76,3 +77,14 @@ def read_file(path: str | os.PathLike[str], *, units: str | None = None) -> Read
         metal=header.metal,
         warnings=(*header.warnings, *table.warnings),
     )
+
+
+def read_rows(table: Table) -> Readings:
+    """Read the table's rows, noting every mistake in them and where they were taken."""
+    method, face = table.header.method, table.header.face
+    if method is None:
+        return ()
+    readings = _READERS[method](table)
+    if face is not None:
+        check_places(face, readings, table.mistakes, unfinished=table.unfinished)
+    return readings

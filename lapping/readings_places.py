@@ -30,10 +30,15 @@ class _Spot:
     line: int
 
 
-def check_places(face: Face, readings: Readings, mistakes: Mistakes) -> None:
-    """Note readings where there is no metal, and too few places to see anything."""
+def check_places(
+    face: Face, readings: Readings, mistakes: Mistakes, *, unfinished: bool = False
+) -> None:
+    """Note readings where there is no metal, and too few places to see anything.
+
+    Of an ``unfinished`` table more places may follow, so that few are not too few.
+    """
     # Rows that could not be read would make these two say what is not so.
-    all_read = not mistakes.found
+    all_read = not (mistakes.found or unfinished)
     spots = list(_spots(readings))
     leaves = bool(readings) and isinstance(readings[0], FeelerReading)
     in_mouth = sum(_in_mouth(face, s.along_mm, s.across_mm) for s in spots)

@@ -26,7 +26,8 @@ class Table:
     """A table being read: its cells, the header, and the mistakes so far.
 
     ``typed`` holds each reading as typed with the micrometres (for slopes, the
-    micrometres per metre) that a typed 1 counts.
+    micrometres per metre) that a typed 1 counts. ``unfinished`` says that rows may
+    follow, so that nothing is missing yet.
     """
 
     sheet: Sheet
@@ -34,6 +35,7 @@ class Table:
     mistakes: Mistakes
     typed: list[tuple[Typed, Fraction]] = field(default_factory=list)
     warnings: list[str] = field(default_factory=list)
+    unfinished: bool = False
 
     def warn(self, line: int, sentence: str) -> None:
         """Note something on a line that is no mistake but should be known."""
@@ -61,7 +63,9 @@ class Table:
         names = [re.sub(r"[\s-]+", "_", name.lower()) for name in head.cells]
         while names and not names[-1]:
             names.pop()
-        trouble = self._heading_trouble(names, (*needed, *optional), needed)
+        trouble = None
+        if names != list(needed):
+            trouble = self._heading_trouble(names, (*needed, *optional), needed)
         if trouble:
             self.mistakes.at(head.line, f"{trouble}; the heading must be '{written}'")
             return None

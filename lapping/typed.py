@@ -7,6 +7,7 @@ import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import lru_cache
 
 from lapping.errors import BadInput
 
@@ -66,10 +67,12 @@ def shown(text: str) -> str:
     return "'" + "".join(c if c.isprintable() else ascii(c)[1:-1] for c in cut) + "'"
 
 
+@lru_cache(maxsize=1000)
 def read_typed(text: str, *, decimal_comma: bool = False) -> Typed:
     """Split typed text into number and unit, or raise BadInput with a sentence.
 
-    With `decimal_comma` a comma is a decimal sign as good as the point.
+    With `decimal_comma` a comma is a decimal sign as good as the point. The places of
+    a pattern come again and again, so what was read is remembered for a while.
     """
     found = _NUMBER.fullmatch(text.strip())
     if found is None:
@@ -90,8 +93,10 @@ def read_typed(text: str, *, decimal_comma: bool = False) -> Typed:
         message = f"{shown(text)}: {shown(unit)} is no unit known here; use {UNIT_LIST}"
         raise BadInput(message)
     digits = digits.replace(",", ".")
-    power = int(re.sub(rf"[{MINUS}]", "-", found["power"] or "0"))
-    value = Fraction("0" + digits) * Fraction(10) ** power
+    value, power = Fraction("0" + digits), 0
+    if found["power"]:
+        power = int(re.sub(rf"[{MINUS}]", "-", found["power"]))
+        value *= Fraction(10) ** power
     if found["sign"] and found["sign"] in MINUS:
         value = -value
     decimals = len(digits.partition(".")[2])

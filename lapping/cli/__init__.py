@@ -4,11 +4,16 @@ from __future__ import annotations
 
 import os
 import sys
+from copy import copy
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
+from lapping.cli.bench_commands import plane, strokes
+from lapping.cli.log_commands import log_app
+from lapping.cli.log_place import LogOption
+from lapping.cli.read_command import read
 from lapping.errors import LappingError
 
 app = typer.Typer(
@@ -22,7 +27,8 @@ app = typer.Typer(
 )
 
 Files = Annotated[
-    list[Path], typer.Argument(help="Readings files; several are one face.")
+    list[str],
+    typer.Argument(help="Readings files, or PLANE/sole in the log; all are one face."),
 ]
 Target = Annotated[
     str | None,
@@ -85,13 +91,20 @@ def check(
     json: Json = False,
     picture: Picture = None,
     reference: ReferenceFile = None,
+    log: LogOption = None,
 ) -> None:
     """Say how flat a face is from its readings, how sure, and where it is high."""
     from lapping.cli.check import check_files
 
     print(
         check_files(
-            files, target, units, as_json=json, picture=picture, reference=reference
+            files,
+            target,
+            units,
+            as_json=json,
+            picture=picture,
+            reference=reference,
+            log=log,
         )
     )
 
@@ -108,6 +121,37 @@ def show_demo(copy: Copy = None) -> None:
         print(path)
 
 
+app.command()(plane)
+app.command()(strokes)
+app.command()(read)
+app.add_typer(log_app, name="log")
+
+
+def only_what_is_called(whole: typer.Typer, words: list[str]) -> typer.Typer:
+    """Give the application with one command, if that is what is called.
+
+    Typer looks at every option of every command before it runs one, which takes as
+    long as recording strokes does.
+    """
+    called = copy(whole)
+    commands = [one for one in whole.registered_commands if _named(one) in words[:1]]
+    groups = [one for one in whole.registered_groups if one.name in words[:1]]
+    if len(commands) + len(groups) != 1:
+        return whole
+    called.registered_commands, called.registered_groups = commands, []
+    for group in groups:
+        assert group.typer_instance is not None
+        one = copy(group)
+        one.typer_instance = only_what_is_called(group.typer_instance, words[1:])
+        called.registered_groups = [one]
+    return called
+
+
+def _named(command: typer.models.CommandInfo) -> str | None:
+    function = command.callback
+    return command.name or (function.__name__ if function else None)
+
+
 def main() -> None:
     """Run the command line; bad input is a sentence on stderr and exit code 2."""
     # One face is small work: starting threads for it costs more than it saves.
@@ -116,7 +160,7 @@ def main() -> None:
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(encoding="utf-8", errors="replace")
     try:
-        app()
+        only_what_is_called(app, sys.argv[1:])()
     except LappingError as mistake:
         print(mistake, file=sys.stderr)
         sys.exit(2)

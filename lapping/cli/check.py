@@ -6,8 +6,9 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from lapping.answer import Answer
+from lapping.cli.readings_named import read_sets
 from lapping.errors import BadInput
-from lapping.from_files import check_readings
+from lapping.from_files import check_sets, read_reference
 from lapping.json_answer import Json, squares_to_json, to_json
 from lapping.report import report, report_squares
 from lapping.square_answer import SquareAnswer
@@ -15,17 +16,22 @@ from lapping.units import parse_target_um
 
 
 def check_files(
-    files: Sequence[Path],
+    files: Sequence[str],
     target: str | None,
     units: str | None,
     *,
     as_json: bool = False,
     picture: Path | None = None,
     reference: Path | None = None,
+    log: str | None = None,
 ) -> str:
-    """Answer for files that are one face; draw it too where a picture is asked for."""
+    """Answer for files or faces in the log that are one face; draw it if asked to."""
     target_um = None if target is None else parse_target_um(target, units)
-    found = check_readings(files, target_um=target_um, units=units, reference=reference)
+    sets = read_sets(files, units, log)
+    plate = None
+    if reference is not None and any(s.method != "square" for s in sets):
+        plate = read_reference(reference, files, units)
+    found = check_sets(sets, target_um=target_um, plate=plate)
     if isinstance(found, SquareAnswer):
         if picture is not None:
             message = f"{picture.name}: a square tells no heights, so nothing is drawn"

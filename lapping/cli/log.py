@@ -1,0 +1,169 @@
+"""The command `log`: look back, take back, bring in files, and keep a copy."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+
+from lapping.cli.strokes import in_words
+from lapping.errors import BadInput, LogRefused
+from lapping.history import (
+    Fact,
+    LoggedReading,
+    LoggedSet,
+    Note,
+    Photo,
+    PlaneFace,
+    Strokes,
+)
+from lapping.log.entries import bring_back, keep, now_holding, past, root_of, take_back
+from lapping.log.look_back import Happened, face_history, readings_held
+from lapping.log.opening import Log
+from lapping.log.planes import (
+    FaceEntry,
+    attach,
+    face_label,
+    faces,
+    find_plane,
+    the_face,
+    the_plane,
+)
+from lapping.log.sets import is_closed
+
+
+def overview(log: Log) -> Iterator[str]:
+    """Give a line for every face with what happened to it last."""
+    for face in faces(log):
+        happened = face_history(log, face)
+        yield f"{face_label(log, face)}"
+        if happened:
+            yield f"  {_line(log, happened[-1])}"
+    (count,) = log.db.execute("SELECT count(*) FROM entry").fetchone()
+    yield f"{count} entries"
+
+
+def show(log: Log, what: str) -> Iterator[str]:
+    """Give the history of a face or of a plane's faces, or a set by its number."""
+    if what.isdecimal():
+        yield from show_entry(log, int(what))
+        return
+    plane = find_plane(log, what)
+    if plane is None:
+        yield from show_face(log, the_face(log, what))
+        return
+    for face in faces(log, plane):
+        yield from show_face(log, face)
+
+
+def show_face(log: Log, face: FaceEntry) -> Iterator[str]:
+    """Give what was done to a face and measured on it, session by session."""
+    yield face_label(log, face)
+    session = None
+    for one in face_history(log, face):
+        if one.session != session:
+            session = one.session
+            yield f" session {session}, begun {one.entered_at[:16].replace('T', ' ')}"
+        yield f"  {_line(log, one)}"
+
+
+def show_entry(log: Log, number: int) -> Iterator[str]:
+    """Give a set as typed and as understood, or the versions of any other entry."""
+    versions = past(log, root_of(log, number))
+    first = versions[0].fact
+    if isinstance(first, LoggedReading):
+        number = first.set
+    if isinstance(first, LoggedReading | LoggedSet):
+        from lapping.cli.show_set import show_set
+
+        yield from show_set(log, number)
+        return
+    for one in versions:
+        holds = "holds" if one is versions[-1] else "replaced"
+        said = "taken back" if one.fact is None else _fields(one.fact)
+        yield f"{one.id}  {one.entered_at[:16].replace('T', ' ')}  {holds}: {said}"
+
+
+def give_back(log: Log, number: int, *, again: bool) -> Iterator[str]:
+    """Take an entry back, or let an old one hold again."""
+    (bring_back if again else take_back)(log, number)
+    yield from show_entry(log, root_of(log, number))
+
+
+def attach_face(log: Log, name: str, to: str) -> Iterator[str]:
+    """Give a face read without a plane to a plane, under a name of its own."""
+    plane_name, slash, face_name = to.rpartition("/")
+    if not slash:
+        message = f"'{to}' names no face; write it as Bramble/sole"
+        raise BadInput(message)
+    face = attach(log, the_face(log, name), the_plane(log, plane_name), face_name)
+    yield from show_face(log, face)
+
+
+def bring_in(
+    log: Log, paths: Sequence[Path], face_name: str | None, units: str | None
+) -> Iterator[str]:
+    """Add an exported folder, or readings files as sets of a face."""
+    if any(path.is_dir() for path in paths):
+        if len(paths) > 1 or face_name or units:
+            message = "an exported folder comes alone: lapping log import FOLDER"
+            raise BadInput(message)
+        from lapping.log.exchange import import_folder
+
+        yield f"{import_folder(log, paths[0])} entries added"
+        return
+    from lapping.log.files import import_files
+
+    face = None if face_name is None else the_face(log, face_name)
+    for entry in import_files(log, paths, face=face, units=units):
+        kept = now_holding(log, PlaneFace, entry.fact.face)
+        label = face_label(log, kept) if kept else ""
+        many = readings_held(log, entry.root)
+        yield f"{entry.root}  {label}: {many} readings from {entry.fact.source}"
+
+
+def look_through(log: Log) -> Iterator[str]:
+    """Say that the log is whole, or refuse with what is wrong with it."""
+    from lapping.log.examine import missing_photos, troubles
+
+    wrong = [*troubles(log), *missing_photos(log)]
+    if wrong:
+        raise LogRefused("\n".join(f"{log.path}: {one}" for one in wrong[:20]))
+    words = ("entry", "entries"), ("set", "sets"), ("reading", "readings")
+    tables = ("entry", "reading_set", "reading", "photo")
+    counted = []
+    for table, (one, many) in zip(tables, (*words, ("photo", "photos")), strict=True):
+        (count,) = log.db.execute(f"SELECT count(*) FROM {table}").fetchone()
+        counted.append(f"{count} {one if count == 1 else many}")
+    yield f"The log is whole: {', '.join(counted)}"
+
+
+def _fields(fact: Fact) -> str:
+    parts = [
+        f"{name} {value}"
+        for name in fact.__slots__
+        if (value := getattr(fact, name)) not in (None, (), False)
+    ]
+    return ", ".join(parts)
+
+
+def _line(log: Log, one: Happened) -> str:
+    fact = one.fact
+    if isinstance(fact, Strokes):
+        return f"{one.id}  {in_words(log, fact)}"
+    if isinstance(fact, LoggedSet):
+        many = readings_held(log, one.root)
+        source = f" from {fact.source}" if fact.source else ""
+        return (
+            f"{one.root}  {many} readings by {fact.method}{source}, "
+            f"{'closed' if is_closed(log, one.root) else 'open'}"
+        )
+    if isinstance(fact, Photo):
+        return f"{one.id}  photo {fact.sha256[:12]}{fact.ending}"
+    return f"{one.id}  note: {fact.text}"
+
+
+def remark(log: Log, about: str, text: str) -> Iterator[str]:
+    """Keep a remark about a face, or about an entry by its number."""
+    root = root_of(log, int(about)) if about.isdecimal() else the_face(log, about).root
+    kept = keep(log, Note(about=root, text=text))
+    yield f"{kept.id}  note: {text}"

@@ -1,0 +1,242 @@
+"""The command `read`: place after place at the prompt, each reading kept at once."""
+
+from __future__ import annotations
+
+import shlex
+from dataclasses import dataclass
+
+from lapping import prompt
+from lapping.cli.asking import Bench, Stopped, bench
+from lapping.cli.read_gauge import Wanted
+from lapping.cli.read_kept import Kept
+from lapping.cli.read_screen import Screen
+from lapping.cli.read_setup import begin, label_of, second_round
+from lapping.errors import BadInput, LogRefused
+from lapping.log.entering import OpenSet
+from lapping.log.opening import Log
+from lapping.prompt import Said, Walk
+from lapping.prompt_cells import answer_cells, plan_of, size_of
+from lapping.prompt_doubt import doubt, scale_of
+from lapping.prompt_words import kept_words
+
+
+def read_face(log: Log, wanted: Wanted, log_option: str | None) -> None:
+    """Read a face to the end of its set, or as far as the person wants to go."""
+    at = bench()
+    where = "" if log_option is None else f" --log {shlex.quote(log_option)}"
+    try:
+        open_set: OpenSet | None = begin(log, wanted, at)
+    except Stopped:
+        at.say("Stopped; no set was begun.")
+        return
+    while open_set is not None:
+        label = label_of(log, open_set)
+        session = Session(log=log, bench=at, set=open_set, label=label)
+        try:
+            session.run()
+        except Stopped:
+            at.say(f"Stopped; {session.kept.so_far()}. Go on with:")
+            print(f"  lapping read {shlex.quote(label)}{where}")
+            return
+        open_set = session.next_set()
+        if open_set is None:
+            at.say("What they say:")
+            print(f"  lapping check {shlex.quote(label)}{where}")
+
+
+@dataclass(slots=True, kw_only=True, eq=False)
+class Doubted:
+    """A value that was asked for again, and where."""
+
+    at: int
+    size: float
+    text: str
+
+
+class Session:
+    """One set being read; what is typed leads from place to place."""
+
+    def __init__(self, *, log: Log, bench: Bench, set: OpenSet, label: str) -> None:
+        """Take up the set where its readings end."""
+        fact, header = set.entry.fact, set.header
+        # Refused when the set was begun; this says so to the type checker.
+        assert header.face is not None
+        self.log, self.bench, self.set, self.label = log, bench, set, label
+        self.turned = header.turned is not None
+        plan = plan_of(header.face, fact.method, fact.places)
+        self.kept = Kept(log=log, set=set, plan=plan)
+        self.screen = Screen(
+            bench=bench, kept=self.kept, face=header.face, turned=self.turned
+        )
+        self.scale = scale_of(header.unit, header.unit_um, header.resolution_um)
+        self.leaves = "goes" in fact.columns
+        self.doubted: Doubted | None = None
+        self.finished = False
+        self.walk = prompt.begin_walk(self.kept.states(), self.kept.last_read())
+
+    def run(self) -> None:
+        """Ask for place after place until the set is closed."""
+        self.screen.introduce(self.label, self.walk)
+        draw = True
+        while not self.finished:
+            typed = self.screen.question(self.walk, draw=draw)
+            try:
+                draw = self.answer(prompt.parse_said(typed))
+            except LogRefused as trouble:
+                if not self.bench.terminal:
+                    raise
+                # Somebody is there to make room on the disk, and to type it again.
+                self.bench.say(str(trouble))
+                draw = False
+
+    def answer(self, said: Said) -> bool:
+        """Act on one typed line; say whether the map has changed."""
+        walk = self.walk
+        match said.word:
+            case "value":
+                return self.value(said.text)
+            case "keep":
+                return self.keep()
+            case "skip":
+                return self.skip()
+            case "back":
+                return self.go(prompt.gone_back(walk), "This is the first place.")
+            case "again":
+                return self.again()
+            case "note":
+                self.note(said.text)
+            case "map":
+                self.screen.show_map(walk, asked=True)
+            case "help":
+                self.screen.show_help()
+            case "stop":
+                raise Stopped
+            case "done":
+                self.finish()
+        return False
+
+    def value(self, text: str) -> bool:
+        """Keep a reading, unless it cannot be or should be looked at again."""
+        at = self.walk.at
+        if at is None:
+            self.bench.say("Every place is done; 'again' or 'back' come first.")
+            return False
+        if self.doubted is not None and text.lower() in prompt.YES:
+            text = self.doubted.text
+        meant = prompt.misspelt(text)
+        if meant is not None:
+            self.bench.say(f"There is no word '{text}'; {meant}")
+            return False
+        where = self.set.entry.fact.places[at]
+        try:
+            cells = (*where, *answer_cells(self.kept.columns, text))
+            reading = self.set.understand(cells)
+            if self.should_be_seen_again(at, size_of(reading), text):
+                return False
+            # A place that looked open here may just have been read by somebody else.
+            corrects = self.walk.states[at] != "open" and not self.walk.again
+            self.kept.keep(at, cells, corrects=corrects)
+        except BadInput as problem:
+            self.bench.say(self.bare(problem))
+            return False
+        self.doubted = None
+        self.walk = prompt.answered(self.walk, "read")
+        self.bench.say(f"kept: {kept_words(reading, self.scale)}")
+        return True
+
+    def should_be_seen_again(self, at: int, size: float, text: str) -> bool:
+        """Ask again for a value that may be a slip, once."""
+        before, scale = self.doubted, self.scale
+        if before is not None and (before.at, before.size) == (at, size):
+            return False
+        rest = [one / scale.um for one in self.kept.sizes_but(at)]
+        sentence = doubt(
+            size / scale.um,
+            rest,
+            step=scale.step,
+            unit=scale.unit,
+            bare=not self.leaves and not any(c.isalpha() for c in text),
+        )
+        self.doubted = None
+        if sentence is None:
+            return False
+        self.doubted = Doubted(at=at, size=size, text=text)
+        self.bench.say(sentence if sentence.endswith("?") else f"{sentence}.")
+        self.bench.say("Not kept yet: type it again (or y) if it is so.")
+        return True
+
+    def bare(self, problem: BadInput) -> str:
+        """Leave out file and line, which nobody at a prompt has."""
+        start = f"{self.set.source}, line 1: "
+        said = "\n".join(one.removeprefix(start) for one in problem.mistakes)
+        return said.replace(" in '# leaves:'", "")
+
+    def keep(self) -> bool:
+        """Enter alone: keep what is there, or finish when all is done."""
+        if self.walk.at is None:
+            self.finish()
+            return False
+        kept = prompt.kept(self.walk)
+        return self.go(kept, "Nothing typed: a reading, skip, or ? for the words.")
+
+    def go(self, walk: Walk | None, sentence: str) -> bool:
+        """Go to another place, or say why not."""
+        self.doubted = None
+        if walk is None:
+            self.bench.say(sentence)
+            return False
+        self.walk = walk
+        return True
+
+    def again(self) -> bool:
+        """Read the last place once more; an edge is laid anew for a whole line."""
+        if self.set.entry.fact.method == "straightedge":
+            self.bench.say(
+                "An edge laid down anew is read along its whole line. 'back' corrects "
+                "a reading; when all is done the lines can be read once more."
+            )
+            return False
+        return self.go(prompt.repeated(self.walk), "There is no reading to repeat yet.")
+
+    def skip(self) -> bool:
+        """Keep that a place was passed over; a reading there is kept below it."""
+        at = self.walk.at
+        if at is None:
+            self.bench.say("Every place is done; there is none to skip.")
+            return False
+        self.kept.skip(at)
+        self.walk = prompt.answered(self.walk, "skipped")
+        self.bench.say("skipped")
+        return True
+
+    def note(self, text: str) -> None:
+        """Keep a remark about the newest reading, or about the set before any."""
+        if not text:
+            self.bench.say("A note needs its text: note burr on the left edge")
+            return
+        self.bench.say(f"noted, with {self.kept.note(text, self.walk.last)}")
+
+    def finish(self) -> None:
+        """Close the set; where it shows nothing yet it stays open."""
+        try:
+            self.set.finish()
+        except BadInput as problem:
+            self.bench.say(self.bare(problem))
+            self.bench.say("The set stays open; 'stop' leaves it for later.")
+            return
+        self.finished = True
+        self.bench.say(f"Finished; {self.kept.so_far()}.")
+
+    def next_set(self) -> OpenSet | None:
+        """Offer the second round of a straightedge, its edge turned end for end."""
+        if self.set.entry.fact.method != "straightedge" or self.turned:
+            return None
+        try:
+            said = self.bench.ask(
+                "Turn the edge end for end and read every line again? That parts the "
+                "edge's own shape from the face's. y or n >"
+            )
+        except Stopped:
+            return None
+        wanted = said.strip().lower() in prompt.YES
+        return second_round(self.log, self.set) if wanted else None

@@ -1,0 +1,40 @@
+"""Readings by name: files, or faces of which the log holds readings."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Sequence
+
+from lapping.cli.log_place import log_path, the_log
+from lapping.errors import BadInput
+from lapping.from_files import read_files
+from lapping.log.look_back import newest_sets
+from lapping.log.planes import find_face, the_face
+from lapping.log.sets import as_readings
+from lapping.readings import ReadingSet
+
+
+def read_sets(
+    names: Sequence[str], units: str | None, log: str | None
+) -> list[ReadingSet]:
+    """Read every file, and of every face in the log what shows it as it is now.
+
+    What is there as a file is that file, whatever the log has of the same name.
+    """
+    faces = [name for name in names if not os.path.lexists(name)]
+    if not faces or not os.path.exists(log_path(log)):
+        return read_files(names, units)
+    found: dict[str, list[ReadingSet]] = {}
+    with the_log(log, read_only=True) as opened:
+        for name in faces:
+            if find_face(opened, name) is None and "." in os.path.basename(name):
+                continue  # a mistyped file; the sentence about it comes below
+            face = the_face(opened, name)
+            found[name] = [as_readings(opened, s) for s in newest_sets(opened, face)]
+    twice = [name for name in found if names.count(name) > 1]
+    if twice:
+        message = f"{twice[0]}: given twice; one reading told twice is no repeat."
+        raise BadInput(message)
+    files = [name for name in names if name not in found]
+    read = iter(read_files(files, units) if files else [])
+    return [one for name in names for one in found.get(name) or [next(read)]]

@@ -1,0 +1,124 @@
+"""The command `strokes`: one line at the bench, the rest as last time."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from lapping.errors import BadInput
+from lapping.kept import Entry, Lap, Paper, PlaneFace, Strokes
+from lapping.log.bench import find_named, last_strokes, the_named
+from lapping.log.entries import keep, now_holding
+from lapping.log.opening import Log
+from lapping.log.planes import FaceEntry, face_label, find_face, the_face
+from lapping.sayings import is_grade
+
+REMEMBERED = (
+    *("grade", "load", "load_kg", "lubricant", "direction", "hand", "lap", "iron_in"),
+)
+_MINUTES = re.compile(r"(\d+(?:\.\d+)?)\s*min(?:utes?)?", re.IGNORECASE)
+_WEIGHT = re.compile(r"(\d+(?:\.\d+)?)\s*(kg|g|lbs?)", re.IGNORECASE)
+_KG = {"kg": 1.0, "g": 0.001, "lb": 0.45359237, "lbs": 0.45359237}
+
+
+def keep_strokes(
+    log: Log, words: Sequence[str], options: Mapping[str, object], lap: str | None
+) -> str:
+    """Keep a run of strokes; give the line that says what was kept."""
+    said: dict[str, Any] = {k: v for k, v in options.items() if v is not None}
+    face = _sort(log, words, said)
+    before = last_strokes(log, None if face is None else face.root)
+    if face is None:
+        face = _face_of(log, before)
+    remembered = {} if before is None else _remembered(before.fact)
+    if "grade" not in said and before is None:
+        message = "say the paper, as P240: there were no strokes before to take it from"
+        raise BadInput(message)
+    if "load" in said:
+        said["load_kg"] = _kg(said["load"])
+    if lap is not None:
+        said["lap"] = the_named(log, Lap, lap).root
+    kept = keep(log, Strokes(face=face.root, **(remembered | said)))
+    return f"{kept.id}  {face_label(log, face)}: {in_words(log, kept.fact)}"
+
+
+def in_words(log: Log, strokes: Strokes) -> str:
+    """Say what strokes were made, in one line."""
+    many = f"{strokes.count} strokes"
+    if strokes.count is None:
+        many = f"{strokes.minutes:g} min"
+    lap = None if strokes.lap is None else now_holding(log, Lap, strokes.lap)
+    parts = [
+        f"{many} on {strokes.grade}",
+        "a fresh sheet" if strokes.fresh_sheet else None,
+        f"load {strokes.load}" if strokes.load else None,
+        strokes.lubricant,
+        strokes.direction,
+        f"hand {strokes.hand}" if strokes.hand else None,
+        "turned end for end" if strokes.turned else None,
+        "iron in" if strokes.iron_in else "iron out",
+        f"on {lap.fact.name}" if lap else None,
+        f"'{strokes.note}'" if strokes.note else None,
+    ]
+    return ", ".join(part for part in parts if part)
+
+
+def _remembered(before: Strokes) -> dict[str, Any]:
+    return {name: getattr(before, name) for name in REMEMBERED}
+
+
+def _sort(log: Log, words: Sequence[str], said: dict[str, Any]) -> FaceEntry | None:
+    """Tell the face, the paper and the number of strokes apart, in any order."""
+    face = None
+    for word in (one.strip() for one in words):
+        minutes = _MINUTES.fullmatch(word)
+        paper = find_named(log, Paper, word)
+        named = find_face(log, word)
+        key: str
+        value: object
+        if named is not None:
+            key, value = "face", named
+        elif paper is not None or is_grade(word):
+            key, value = "grade", paper.fact.grade if paper else word
+        elif minutes:
+            key, value = "minutes", float(minutes[1])
+        elif word.isdecimal() and len(word) < 7:
+            key, value = "count", int(word)
+        elif "/" in word:
+            key, value = "face", the_face(log, word)
+        else:
+            message = (
+                f"'{word}' is neither a face, a paper nor a number of strokes; write "
+                "them as Bramble/sole P240 100, or 5min for minutes"
+            )
+            raise BadInput(message)
+        if key in said or (key == "face" and face is not None):
+            message = f"'{word}' is a second {key}; say it once"
+            if key == "count":
+                message += (
+                    ". If one is the paper, write its system too, as P240: the bare "
+                    "number could be either of two grits"
+                )
+            raise BadInput(message)
+        if named is not None:
+            face = named
+        else:
+            said[key] = value
+    return face
+
+
+def _face_of(log: Log, before: Entry[Strokes] | None) -> FaceEntry:
+    found = None
+    if before is not None:
+        found = now_holding(log, PlaneFace, before.fact.face)
+    if found is None:
+        message = "say the face, as Bramble/sole: there were no strokes before on one"
+        raise BadInput(message)
+    return found
+
+
+def _kg(load: str) -> float | None:
+    """Give the load in kilograms, None where it was said by feel."""
+    weight = _WEIGHT.fullmatch(load.strip())
+    return float(weight[1]) * _KG[weight[2].lower()] if weight else None

@@ -1,0 +1,78 @@
+"""What can be said in a log: names, remarks, grades of paper, and amounts."""
+
+from __future__ import annotations
+
+import re
+
+from lapping.errors import BadInput
+
+LONGEST_NAME = 100
+LONGEST_TEXT = 20_000
+_GRADE = re.compile(
+    r"(?P<p>P\s*\d{2,4})|(?:CAMI|ANSI)\s*\d{2,4}|JIS\s*#?\d{2,5}"
+    r"|\d+(?:\.\d+)?\s*(?:um|µm|μm|micron)",
+    re.IGNORECASE,
+)
+
+
+def check_name(what: str, name: str) -> None:
+    """Refuse a name that is blank, far too long, or not to be typed again."""
+    if not name.strip() or name != name.strip():
+        message = f"{what} needs a name, without spaces at its ends (got {name!r})"
+        raise BadInput(message)
+    if len(name) > LONGEST_NAME:
+        message = f"the name '{name[:30]}…' is over {LONGEST_NAME} characters long"
+        raise BadInput(message)
+    # Marks that turn the writing direction or join emoji are no control characters.
+    if any(ord(c) < 32 or 127 <= ord(c) < 160 or _lone(c) for c in name):
+        message = f"{what} cannot be named {name!a}: leave out what is no letter"
+        raise BadInput(message)
+
+
+def check_text(what: str, text: str | None, *, needed: bool = False) -> None:
+    """Refuse text that says nothing or that a file could not hold."""
+    if text is None and not needed:
+        return
+    if not text:
+        message = f"{what}: nothing is said; say it or leave it out"
+        raise BadInput(message)
+    if len(text) > LONGEST_TEXT or "\0" in text or any(map(_lone, text)):
+        message = f"{what}: {text[:30]!a} … is too long, or no text"
+        raise BadInput(message)
+
+
+def is_grade(grade: str) -> bool:
+    """Say whether this is a grade of paper with the system it is of."""
+    return _GRADE.fullmatch(grade.strip()) is not None
+
+
+def check_grade(grade: str) -> None:
+    """Refuse a grade of paper that does not say what system it is of."""
+    if is_grade(grade):
+        return
+    if grade.strip().lstrip("#").isdigit():
+        number = grade.strip().lstrip("#")
+        message = (
+            f"'{grade}' could be either of two grits; look at the back of the sheet "
+            f"and write P{number} (FEPA), CAMI {number}, JIS {number}, or 15um for film"
+        )
+        raise BadInput(message)
+    message = (
+        f"'{grade}' is no grade of paper known here; write P240, CAMI 240, JIS 1000 "
+        "or 15um"
+    )
+    raise BadInput(message)
+
+
+def _lone(c: str) -> bool:
+    return 0xD800 <= ord(c) < 0xE000
+
+
+def between(name: str, value: float | None, above: float, at_most: float) -> None:
+    """Refuse an amount that cannot be; None was not said."""
+    if value is not None and not above < value <= at_most:
+        message = (
+            f"'{name}' must be more than {above:g} and at most {at_most:g} "
+            f"(got {value:g})"
+        )
+        raise BadInput(message)
