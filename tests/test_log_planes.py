@@ -121,6 +121,32 @@ def test_a_face_read_without_a_plane_is_attached_with_its_readings(log: Log) -> 
         attach(log, face, plane, "other")
 
 
+def test_a_face_set_up_and_not_used_gives_way_to_one_that_was_read(log: Log) -> None:
+    loose = face_without_a_plane(log, SOLE)
+    begun = dial_set(log, loose)
+    plane = add_plane(log, Plane(name="Bramble"))
+    mouth = (*SOLE, ("mouth", "80 mm to 86 mm"))
+    set_up = add_face(log, make_face("sole", mouth, target="0.05mm"), plane)
+    attach(log, loose, plane, "sole")
+    face = the_face(log, "Bramble/sole")
+    assert face.root == loose.root != set_up.root
+    assert (face.fact.settings, face.fact.target) == (mouth, "0.05mm")
+    assert [one.root for one in sets_of(log, face)] == [begun.number]
+
+
+def test_a_face_in_use_or_of_another_size_does_not_give_way(log: Log) -> None:
+    plane = add_plane(log, Plane(name="Bramble"))
+    used = add_face(log, make_face("sole", SOLE), plane)
+    keep(log, Strokes(face=used.root, grade="P240", count=10))
+    with pytest.raises(BadInput, match="there is a face 'sole' already"):
+        attach(log, face_without_a_plane(log, SOLE), plane, "sole")
+    short = (("face", "sole"), ("length", "165 mm"), ("width", "50 mm"))
+    add_face(log, make_face("front", short), plane)
+    with pytest.raises(BadInput, match="is 165 × 50 mm, and sole-250x60mm is not"):
+        attach(log, face_without_a_plane(log, SOLE), plane, "front")
+    assert find_face(log, "Bramble/front") is not None
+
+
 @pytest.mark.parametrize(
     ("settings", "said"),
     [

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from lapping.errors import BadInput
 from lapping.kept import Entry, Plane, PlaneFace, Settings
-from lapping.log.entries import add, held, now_holding
+from lapping.log.entries import add, held, now_holding, take_back
 from lapping.log.opening import Log, writing
 
 if TYPE_CHECKING:
@@ -130,11 +130,31 @@ def face_without_a_plane(log: Log, settings: Settings) -> FaceEntry:
 
 
 def attach(log: Log, face: FaceEntry, plane: PlaneEntry, name: str) -> FaceEntry:
-    """Give a face that was read without a plane to one, with all that was read."""
+    """Give a face that was read without a plane to one, with all that was read.
+
+    A face of that name that was set up and not yet used gives way, and what was said
+    of it (its mouth, target, zones) is kept for the one that comes in its place.
+    """
     if face.fact.plane is not None:
         message = f"{face_label(log, face)} belongs to a plane already"
         raise BadInput(message)
-    return correct_face(log, face, changed(face.fact, plane=plane.root, name=name))
+    with writing(log):
+        said = face.fact
+        there = _face_of(log, plane.root, name)
+        if there is not None and entries_about(log, there) == 0:
+            said = there.fact
+            if (said.length_mm, said.width_mm) != (
+                face.fact.length_mm,
+                face.fact.width_mm,
+            ):
+                message = (
+                    f"{face_label(log, there)} is {said.length_mm:g} × "
+                    f"{said.width_mm:g} mm, and {face.fact.name} is not; correct one "
+                    "of them first, or give another name"
+                )
+                raise BadInput(message)
+            take_back(log, there.id)
+        return correct_face(log, face, changed(said, plane=plane.root, name=name))
 
 
 def make_face(
