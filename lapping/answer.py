@@ -21,7 +21,7 @@ from lapping.methods.taken import Taken
 from lapping.methods.turning import Turned, share_the_plate, what_turning_tells
 from lapping.minimum_zone import MinimumZone, minimum_zone
 from lapping.more_lines import line_to_read
-from lapping.one_face import one_face, to_mind
+from lapping.one_face import disagreement, one_face, to_mind
 from lapping.planes import LeastSquares, least_squares
 from lapping.readings import ReadingSet, too_few_places
 from lapping.reference import Reference, check_placing, take_off, with_doubt
@@ -141,6 +141,7 @@ def answer(
     unseen = unseen_shapes(face, obs)
     alone = taken.heights is not None and len(lines) == 1
     network = adjust(face, obs) if unseen or not alone else None
+    closed = () if network is None else closures(obs, network)
     heights = root = None
     # One pair of sticks leaves nothing open at its four ends, and is no height.
     if any(s.method != "winding" for s in lines):
@@ -187,7 +188,7 @@ def answer(
         repeatability_um=taken.repeatability_um,
         least_squares=level,
         zone=zone,
-        closures=() if network is None else closures(obs, network),
+        closures=closed,
         spare=0 if network is None else network.spare,
         surface=surface,
         unseen=unseen,
@@ -211,6 +212,7 @@ def answer(
         not_seen=not_seen(surface, lines, unseen, shown),
         turned=what_turning_tells(lines),
         warnings=(
+            *disagreement(face, closed),
             *to_mind(sets, stated=reference is not None),
             *taken.warnings,
         ),

@@ -7,6 +7,8 @@ from dataclasses import replace
 
 from lapping.errors import BadInput
 from lapping.face import Face
+from lapping.methods.network import DISAGREE, Closure
+from lapping.places import place_words
 from lapping.readings import DialReading, ReadingSet
 
 
@@ -67,6 +69,18 @@ def to_mind(sets: Sequence[ReadingSet], *, stated: bool) -> tuple[str, ...]:
             "(reference_flatness), and a bow of the edge reads as a bow of the face."
         )
     return tuple(dict.fromkeys(found))
+
+
+def disagreement(face: Face, found: Sequence[Closure]) -> tuple[str, ...]:
+    """Say where readings that meet cannot all be right; the largest comes first."""
+    if not found or found[0].spread_um <= DISAGREE * found[0].u_um:
+        return ()
+    worst = found[0]
+    return (
+        f"Readings that meet {place_words(face, worst.along_mm, worst.across_mm)} "
+        f"disagree by {worst.spread_um:.0f} µm, and that is too much for their doubt: "
+        "read there again before trusting this.",
+    )
 
 
 def _only_step_known(readings: ReadingSet) -> bool:

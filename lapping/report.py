@@ -7,6 +7,7 @@ import textwrap
 from lapping.answer import Answer
 from lapping.face import Face
 from lapping.lap_limit import lap_limit_um
+from lapping.methods.network import DISAGREE
 from lapping.places import place_words
 from lapping.settle import to_settle
 from lapping.spots import Spot
@@ -28,8 +29,6 @@ FOOT = (
     "± and ranges hold 95 % (k = 2), half of the rest at each end; a verdict needs 95 "
     "% on its own side. Heights are from the best-fit plane."
 )
-CLOSED = 3.0
-"""Lines that miss each other by more than this many u have a wrong reading."""
 METHOD_WORDS = {
     "dial": "dial",
     "feeler": "feeler leaves",
@@ -216,13 +215,10 @@ def _agree(answer: Answer) -> str:
     if not answer.closures or answer.spare == 0:
         return ""
     worst = answer.closures[0]
-    where = place_words(answer.face, worst.along_mm, worst.across_mm)
+    if worst.spread_um > DISAGREE * worst.u_um:
+        return ""
     said = f"readings that meet agree within {worst.spread_um:.0f} µm"
-    if worst.spread_um > CLOSED * worst.u_um:
-        said += (
-            f", but at {where} that is too much: read there again before trusting this"
-        )
-    elif answer.spare <= FEW_SPARE:
+    if answer.spare <= FEW_SPARE:
         said += f" (only {answer.spare} spare: a slip elsewhere would not show)"
     return said
 

@@ -18,6 +18,8 @@ from lapping.observations import Observations, plane_terms
 
 Array = NDArray[np.float64]
 
+DISAGREE = 3.0
+"""Readings that miss each other by more than this many u have a slip among them."""
 OPEN = 1e-9
 """Singular values under this share of the largest are of shapes not seen."""
 UNSEEN = 1e-6
