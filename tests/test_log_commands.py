@@ -405,3 +405,41 @@ def test_help_of_one_command_and_of_all(run: Run) -> None:
     assert "as last time" in run("strokes", "--help").out
     assert run("log", "shw").code == 2
     assert run("strok").code == 2
+
+
+def test_a_set_taken_back_says_so_and_how_to_have_it_again(done: Done) -> None:
+    done(*SET_UP)
+    kept = number_of(done("log", "import", HOLLOW, "--face", "Bramble/sole"))
+    out = done("log", "back", kept)
+    assert out.splitlines() == [
+        f"entry {kept} is taken back; 'lapping log again {kept}' undoes that"
+    ]
+    assert "28 readings" not in done("log", "show", "Bramble/sole")
+    assert done("log", "again", kept).splitlines()[0] == f"entry {kept} holds again"
+    assert "28 readings" in done("log", "show", "Bramble/sole")
+
+
+def test_a_hollow_is_corrected_with_its_sign(done: Done) -> None:
+    done(*SET_UP)
+    kept = number_of(done("log", "import", HOLLOW, "--face", "Bramble/sole"))
+    reading = number_of(done("log", "show", kept).splitlines()[-1])
+    assert "-7" in done("log", "correct", reading, "-7")
+
+
+def test_figures_from_before_the_last_strokes_say_so(done: Done) -> None:
+    done(*SET_UP)
+    done("log", "import", HOLLOW, "--face", "Bramble/sole")
+    before = json.loads(done("check", "Bramble/sole", "--json"))
+    done("strokes", "Bramble/sole", "P240", "100")
+    after = json.loads(done("check", "Bramble/sole", "--json"))
+    said = "a run of strokes was made since this was read"
+    assert after["warnings"][0].startswith(said)
+    assert after["warnings"][1:] == before["warnings"]
+
+
+def test_a_file_brought_in_twice_counts_once(done: Done) -> None:
+    done(*SET_UP)
+    done("log", "import", HOLLOW, "--face", "Bramble/sole")
+    once = json.loads(done("check", "Bramble/sole", "--json"))
+    done("log", "import", HOLLOW, "--face", "Bramble/sole")
+    assert json.loads(done("check", "Bramble/sole", "--json")) == once

@@ -86,7 +86,15 @@ def show_entry(log: Log, number: int) -> Iterator[str]:
 def give_back(log: Log, number: int, *, again: bool) -> Iterator[str]:
     """Take an entry back, or let an old one hold again."""
     (bring_back if again else take_back)(log, number)
-    yield from show_entry(log, root_of(log, number))
+    if again:
+        yield f"entry {number} holds again"
+    else:
+        yield f"entry {number} is taken back; 'lapping log again {number}' undoes that"
+    root = root_of(log, number)
+    versions = past(log, root)
+    # A set that was taken back has nothing left to be shown.
+    if versions[-1].fact is not None or not isinstance(versions[0].fact, LoggedSet):
+        yield from show_entry(log, root)
 
 
 def attach_face(log: Log, name: str, to: str) -> Iterator[str]:

@@ -38,7 +38,8 @@ def show_command(
         _print(overview(opened) if what is None else show(opened, what))
 
 
-@log_app.command("correct")
+# A hollow reads negative, and a reading is no option.
+@log_app.command("correct", context_settings={"ignore_unknown_options": True})
 def correct_command(
     number: Number,
     cells: Annotated[

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from lapping.errors import BadInput
 from lapping.history import Entry, LoggedSet, Note, Photo, Strokes
 from lapping.log.bench import notes_about, strokes_of
@@ -58,3 +60,9 @@ def newest_sets(log: Log, face: FaceEntry) -> list[SetEntry]:
         for one in finished
         if one.session == newest.session and one.root > max(before, default=0)
     ]
+
+
+def runs_since(log: Log, face: FaceEntry, sets: Sequence[SetEntry]) -> int:
+    """Count the runs of strokes made on a face since it was last read."""
+    last = max(one.root for one in sets)
+    return sum(one.root > last for one in strokes_of(log, face.root))
