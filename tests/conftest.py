@@ -2,12 +2,35 @@
 
 from __future__ import annotations
 
+import sys
 from pathlib import Path
 
 import pytest
+
+from lapping.cli import main
+from tests.said import Run, Said
 
 
 @pytest.fixture(autouse=True)
 def a_log_of_its_own(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Keep every test away from the log of whoever runs it."""
     monkeypatch.setenv("LAPPING_LOG", str(tmp_path / "bench.lapping"))
+
+
+@pytest.fixture
+def run(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> Run:
+    """Run the command line in this process, in a folder of its own."""
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("OPENBLAS_NUM_THREADS", "1")
+
+    def runs(*words: str) -> Said:
+        monkeypatch.setattr(sys, "argv", ["lapping", *words])
+        with pytest.raises(SystemExit) as left:
+            main()
+        said = capsys.readouterr()
+        code = left.value.code
+        return Said(0 if code is None else int(code), said.out, said.err)
+
+    return runs

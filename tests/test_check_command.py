@@ -5,14 +5,14 @@ from __future__ import annotations
 import json
 import subprocess
 import sys
-from collections.abc import Callable
 from pathlib import Path
-from typing import Any, NamedTuple
+from typing import Any
 
 import pytest
 
 from lapping import __version__
 from lapping.cli import main
+from tests.said import Run, Said
 
 HEAD = """\
 # method: dial
@@ -49,36 +49,6 @@ along,across,reading
 125,55,20
 245,55,28
 """
-
-
-class Said(NamedTuple):
-    """What one run of the command left behind."""
-
-    code: int
-    out: str
-    err: str
-
-
-Run = Callable[..., Said]
-
-
-@pytest.fixture
-def run(
-    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], tmp_path: Path
-) -> Run:
-    """Run the command line in this process, in a folder of its own."""
-    monkeypatch.chdir(tmp_path)
-    monkeypatch.setenv("OPENBLAS_NUM_THREADS", "1")
-
-    def runs(*words: str) -> Said:
-        monkeypatch.setattr(sys, "argv", ["lapping", *words])
-        with pytest.raises(SystemExit) as left:
-            main()
-        said = capsys.readouterr()
-        code = left.value.code
-        return Said(0 if code is None else int(code), said.out, said.err)
-
-    return runs
 
 
 @pytest.fixture

@@ -9,48 +9,17 @@ import subprocess
 import sys
 from collections.abc import Callable
 from pathlib import Path
-from typing import NamedTuple
 
 import pytest
 
-from lapping.cli import main
 from lapping.cli.log_place import log_path
+from tests.said import Run, Said
 from tests.test_log_planes import HARD_NAMES
 
 SAMPLES = Path(__file__).resolve().parents[1] / "sample_measurements"
 HOLLOW = str(SAMPLES / "bramble_hollow_behind_mouth.csv")
 SET_UP = ("plane", "Bramble", "--length", "245mm", "--width", "60mm")
 HEAVY = ("numpy", "scipy", "matplotlib", "cv2")
-
-
-class Said(NamedTuple):
-    """What one run of the command left behind."""
-
-    code: int
-    out: str
-    err: str
-
-
-Run = Callable[..., Said]
-
-
-@pytest.fixture
-def run(
-    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], tmp_path: Path
-) -> Run:
-    """Run the command line in this process, in a folder of its own."""
-    monkeypatch.chdir(tmp_path)
-    monkeypatch.setenv("OPENBLAS_NUM_THREADS", "1")
-
-    def runs(*words: str) -> Said:
-        monkeypatch.setattr(sys, "argv", ["lapping", *words])
-        with pytest.raises(SystemExit) as left:
-            main()
-        said = capsys.readouterr()
-        code = left.value.code
-        return Said(0 if code is None else int(code), said.out, said.err)
-
-    return runs
 
 
 @pytest.fixture
