@@ -208,7 +208,7 @@ def _middles(size_mm: float, count: int) -> Array:
 def _overlap(size_mm: float, count: int, start_mm: float, stop_mm: float) -> Array:
     edges = np.arange(count + 1) * size_mm / count
     inside = np.minimum(edges[1:], stop_mm) - np.maximum(edges[:-1], start_mm)
-    return np.clip(inside, 0.0, None) / (size_mm / count)
+    return np.asarray(np.clip(inside, 0.0, None) / (size_mm / count))
 
 
 def _sums(fine: Array) -> Array:
