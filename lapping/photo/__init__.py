@@ -1,0 +1,1 @@
+"""Photos of a scribbled face: the only place that knows pixels."""

@@ -1,0 +1,35 @@
+"""What a photo cannot show: glare, deep shadow, and what is neither ink nor metal."""
+
+from __future__ import annotations
+
+import cv2
+import numpy as np
+
+from lapping.photo.coats import Coat
+from lapping.photo.fields import Array
+from lapping.photo.samples import Samples
+
+DARKER = 0.9
+"""Log brightness below ink in all channels from which a place is shadow, or no face."""
+BRIGHTER = 0.45
+"""Log brightness above metal in all channels from which a place is glare."""
+LEAST_MM = 1.5
+"""Smaller spots of either are scratches, grains and noise."""
+
+
+def seen_well(samples: Samples, coat: Coat) -> Array:
+    """Give the share of each sample that shows ink or metal, 0 where it shows neither."""
+    levels = coat.levels
+    off = samples.log - levels.metal
+    glare = off.min(axis=2) > BRIGHTER
+    dark = np.zeros(glare.shape, np.bool_)
+    if coat.kind == "both":
+        lowest = np.minimum(levels.step, 0.0)
+        dark = (off - lowest).max(axis=2) < -DARKER
+    across = max(3, round(LEAST_MM / samples.step_mm) | 1)
+    disc = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (across, across))
+    lost = np.zeros(glare.shape, np.uint8)
+    for spots in (glare, dark):
+        lost |= cv2.morphologyEx(spots.astype(np.uint8), cv2.MORPH_OPEN, disc)
+    lost = cv2.dilate(lost, disc)
+    return np.where(lost > 0, 0.0, samples.seen)
