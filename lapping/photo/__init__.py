@@ -1,0 +1,1 @@
+"""Photos: the only place that knows pixels."""
