@@ -76,6 +76,9 @@ def _from_one(now: Samples, coat: Coat, face: Face) -> ContactMap:
 def _from_two(
     now: Samples, coat: Coat, was: Samples, first: Coat, face: Face
 ) -> ContactMap:
+    if first.kind != "both" and coat.kind == "both":
+        # Nearly solid ink shows no gaps; the after photo knows what bare metal is like.
+        first = _as_inked(was, coat)
     warnings = [*_of_light(now), *_of_coat(first)]
     seen_was = seen_well(was, first)
     if first.kind != "both":
@@ -104,6 +107,13 @@ def _from_two(
         baseline="before photo",
         warnings=warnings,
     )
+
+
+def _as_inked(was: Samples, coat: Coat) -> Coat:
+    """Measure a before photo that seems to be of one level by the after photo's step."""
+    step = coat.levels.step
+    levels = fit_levels(was.log, was.seen, np.ones(was.seen.shape), rounds=8, step=step)
+    return replace(coat, ink=density(was.bright, levels), levels=levels)
 
 
 def _judge_by(

@@ -29,6 +29,8 @@ colour says more than its brightness. In one photo both are mixed with thin ink.
 TIGHT = 6.0
 """Levels are told apart as if so many times their scatter lay between them, or else
 half-worn ink would widen a level until it takes it in."""
+ENOUGH = 200.0
+"""From so many samples known to be bare the scatter of metal is taken."""
 TRUST_INK = 0.1
 """Where the step is known, bare metal tells its own level better than ink does, which
 may be thin: ink counts so much there."""
@@ -82,6 +84,8 @@ def fit_levels(
     if way is None:
         way = np.zeros((light.down.shape[0], light.over.shape[0], 3))
         way = way + _mean(log, ink * weight) - _mean(log, metal * weight)
+    # Thin ink that is taken for metal would widen metal until it takes in more.
+    sampled = None if bare is None or (bare * weight).sum() < ENOUGH else bare * weight
     fit = -np.inf
     for turn in range(rounds):
         # The first fields are nearly flat: which sample is what is not yet known.
@@ -98,7 +102,7 @@ def fit_levels(
             way = light.fit(value, sum_ink, STIFF_INK * eased)
         off = log - _widen(field)
         wide = _widen(way)
-        scatter = _covariance(off, of_metal)
+        scatter = _covariance(off, of_metal if sampled is None else sampled)
         scatter_ink = _covariance(off - wide, of_ink)
         tight, tight_ink = (
             _kept_apart(s, _middle(way, sum_all)) for s in (scatter, scatter_ink)

@@ -62,9 +62,9 @@ def sample(pixels: NDArray[np.uint8], corners_px: Array, face: Face) -> Samples:
     inside = cv2.warpPerspective(
         frame, to_photo, size, flags=cv2.INTER_NEAREST | cv2.WARP_INVERSE_MAP
     )
-    top = flat.max(axis=2)
-    clipped = (top >= CLIPPED).astype(np.uint8)
-    lost = cv2.dilate(clipped, np.ones((3, 3), np.uint8)) | (top < BLACK)
+    # One channel may be full of the ink's own colour; two of them are glare.
+    clipped = ((flat >= CLIPPED).sum(axis=2) >= 2).astype(np.uint8)
+    lost = cv2.dilate(clipped, np.ones((3, 3), np.uint8)) | (flat.max(axis=2) < BLACK)
     seen = ((lost == 0) & (inside > 0)).astype(np.float32)
     table = ((np.arange(256) / 255) ** EXPONENT + 1e-3).astype(np.float32)
     bright = cv2.LUT(flat, table)

@@ -11,8 +11,9 @@ from lapping.photo.samples import Samples
 
 DARKER = 0.9
 """Log brightness below ink in all channels from which a place is shadow, or no face."""
-BRIGHTER = 0.45
-"""Log brightness above metal in all channels from which a place is glare."""
+BRIGHTER, WHITE = 0.45, 0.87
+"""Log brightness above metal in all channels from which a place is glare, if it is also
+nearly white: metal that was just rubbed is bright too."""
 LEAST_MM = 1.5
 """Smaller spots of either are scratches, grains and noise."""
 
@@ -21,7 +22,7 @@ def seen_well(samples: Samples, coat: Coat) -> Array:
     """Give the share of each sample that shows ink or metal, 0 where it shows neither."""
     levels = coat.levels
     off = samples.log - levels.metal
-    glare = off.min(axis=2) > BRIGHTER
+    glare = (off.min(axis=2) > BRIGHTER) & (samples.bright.min(axis=2) > WHITE)
     dark = np.zeros(glare.shape, np.bool_)
     if coat.kind == "both":
         lowest = np.minimum(levels.step, 0.0)
