@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import cv2
 import numpy as np
+from numpy.typing import NDArray
 
 from lapping.photo.fields import Array
 
@@ -19,10 +20,14 @@ FAINT = 0.2
 RIDGE = 0.12
 """A sample is on a line if no sample near by has more ink by this much."""
 NEAR_MM = 1.3
-FULL = 0.85
+FULL = 0.55
 """A line is full at this quantile of all lines: some are crossed and doubled."""
-GAPS = (2.5, 8.0)
-"""Gaps between lines are taken to be at least and at most so wide, each way, in mm."""
+GAPS = (2.5, 10.0)
+"""Half of the widest gap between lines is taken to be at least and at most so wide."""
+WIDEST, ROOM = 0.9, 2.4
+"""That half is so many times this quantile of the gaps' middles from their lines."""
+SOFT_MM = 1.5
+"""Worn ground begins over about so much beyond the last of a line."""
 
 
 def ink_left(ink: Array, seen: Array, step_mm: float) -> tuple[Array, Array]:
@@ -45,24 +50,38 @@ def ink_left(ink: Array, seen: Array, step_mm: float) -> tuple[Array, Array]:
     )
     of_line = np.zeros(int(nearest.max()) + 1, np.float32)
     of_line[nearest[ridge]] = left[ridge]
-    reach = _gap_mm(away, seen, step_mm)
-    fades = np.clip((1.6 * reach - away * step_mm) / (0.6 * reach), 0.0, 1.0)
-    found = of_line[nearest] * fades
-    found = cv2.boxFilter(
-        found, -1, (across + 2, across + 2), borderType=cv2.BORDER_REPLICATE
-    )
-    # Beside the middle of a gap it is least sure that nothing was rubbed there.
-    doubt = 0.05 + 0.25 * np.clip(away * step_mm / (1.6 * reach), 0.0, 1.0)
+    reach = _half_gap_mm(away, seen, step_mm)
+    scribbled = _closed(away * step_mm, reach, step_mm)
+    found = cv2.blur(of_line[nearest] * scribbled, (across + 2, across + 2))
+    # In the middle of a gap it is least sure that nothing was rubbed there.
+    doubt = 0.05 + 0.25 * np.clip(away * step_mm / reach, 0.0, 1.0)
     return found.astype(float), doubt.astype(float)
 
 
-def _gap_mm(away: np.ndarray, seen: Array, step_mm: float) -> float:
-    """Say how far the middle of a usual gap is from its lines, with room to spare."""
-    middle = (away >= cv2.dilate(away, np.ones((5, 5)))) & (away > 1) & (seen > 0.2)
+def _half_gap_mm(away: NDArray[np.float32], seen: Array, step_mm: float) -> float:
+    """Say how far the middle of the widest gap is from the lines beside it."""
+    most = cv2.dilate(away, np.ones((5, 5), np.uint8))
+    middle = (away >= most) & (away > 1) & (seen > 0.2)
     if not middle.any():
         return GAPS[0]
-    usual = float(np.quantile(away[middle], 0.75)) * step_mm
-    return float(np.clip(1.8 * usual, *GAPS))
+    usual = float(np.quantile(away[middle], WIDEST)) * step_mm
+    return float(np.clip(ROOM * usual, *GAPS))
+
+
+def _closed(
+    away_mm: NDArray[np.float32], reach: float, step_mm: float
+) -> NDArray[np.float32]:
+    """Fill the gaps between lines (1), and leave what is wider open (0).
+
+    A closing by distances: all within reach of a line, less what is within reach of
+    the rest, so that the border of a worn place stays where it is.
+    """
+    near = (away_mm <= reach).astype(np.uint8)
+    if near.all():
+        return np.ones(near.shape, np.float32)
+    depth = cv2.distanceTransform(near, cv2.DIST_L2, 5) * step_mm
+    filled = np.clip((depth - reach) / SOFT_MM + 0.5, 0.0, 1.0)
+    return np.asarray(np.maximum(filled, away_mm == 0), np.float32)
 
 
 def _odd(samples: float) -> int:
