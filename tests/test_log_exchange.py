@@ -47,6 +47,14 @@ def full(log: Log, folder: Path) -> None:
     photo.write_bytes(b"\xff\xd8 an invented photo")
     keep_photo(log, face, photo)
     keep_photo(log, face, photo, note="again")
+    before = keep_photo(
+        log, face, photo, shows="before", corners='"1,2 3,4', toe="left"
+    )
+    keep_photo(log, face, photo, shows="after", before=before, toe="up")
+    keep_photo(
+        log, face, photo, shows="scratches", previous_direction="across",
+        this_direction="30 deg, or so", toe="right",
+    )  # fmt: skip
 
 
 def test_every_fact_comes_back(tmp_path: Path) -> None:
@@ -63,7 +71,7 @@ def test_every_fact_comes_back(tmp_path: Path) -> None:
         face = the_face(log, "Bramble/sole")
         for entry in sets_of(log, face):
             assert len(as_readings(log, entry).readings) == len(ROWS) - 1
-        assert len(photos_of(log, face)) == 2
+        assert len(photos_of(log, face)) == 5
         export_log(log, tmp_path / "again")
     for path in sorted((tmp_path / "copy").rglob("*")):
         twin = tmp_path / "again" / path.relative_to(tmp_path / "copy")
@@ -143,7 +151,7 @@ def test_a_missing_photo_stops_an_export(tmp_path: Path) -> None:
         full(log, tmp_path)
         (photo,) = photo_folder(log.path).iterdir()
         photo.unlink()
-        assert len(missing_photos(log)) == 2
+        assert len(missing_photos(log)) == 5
         with pytest.raises(BadInput, match="this photo is missing"):
             export_log(log, tmp_path / "copy")
     assert not (tmp_path / "copy").exists()
@@ -212,6 +220,8 @@ def edit(table: str, old: str, new: str) -> object:
         (edit("face", "name", "title"), "are not those of a log"),
         (edit("face", "250.0", "wide"), "could not convert"),
         (edit("photo", ".jpg", "/../../x"), "cannot be named"),
+        (edit("photo", ",scratches,", ",hands,"), "'shows' must be one of after, bef"),
+        (edit("photo", ",before,,", ",after,,"), "no photo from before strokes on the"),
         (edit("session", "1,", "7,"), "belongs to an entry of session"),
     ],
 )

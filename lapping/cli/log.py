@@ -30,6 +30,12 @@ from lapping.log.planes import (
 )
 from lapping.log.sets import is_closed
 
+_SHOWN = {
+    "after": "photo after strokes",
+    "before": "photo before strokes",
+    "scratches": "photo of scratches",
+}
+
 
 def overview(log: Log) -> Iterator[str]:
     """Give a line for every face with what happened to it last."""
@@ -166,8 +172,25 @@ def _line(log: Log, one: Happened) -> str:
             f"{'closed' if is_closed(log, one.root) else 'open'}"
         )
     if isinstance(fact, Photo):
-        return f"{one.id}  photo {fact.sha256[:12]}{fact.ending}"
+        return f"{one.id}  {photo_in_words(log, fact)}"
     return f"{one.id}  note: {fact.text}"
+
+
+def photo_in_words(log: Log, photo: Photo) -> str:
+    """Say what a photo shows and what was said of it, in one line."""
+    before = None if photo.before is None else now_holding(log, Photo, photo.before)
+    last, this = photo.previous_direction, photo.this_direction
+    parts = [
+        _SHOWN[photo.shows] if photo.shows else "photo",
+        f"{photo.sha256[:12]}{photo.ending}",
+        f"the one before them is {before.id}" if before else None,
+        f"the last grit ran {last}" if last else None,
+        f"this one runs {this}" if this else None,
+        f"toe {photo.toe}" if photo.toe else None,
+        f"corners {photo.corners}" if photo.corners else None,
+        f"'{photo.note}'" if photo.note else None,
+    ]
+    return ", ".join(part for part in parts if part)
 
 
 def remark(log: Log, about: str, text: str) -> Iterator[str]:

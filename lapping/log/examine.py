@@ -44,7 +44,7 @@ def troubles(log: Log) -> list[str]:
             )
         ]
         found += _unreadable(log, kind)
-    return found or _read_otherwise(log)
+    return found or [*_photos_without_their_own(log), *_read_otherwise(log)]
 
 
 def missing_photos(log: Log) -> list[str]:
@@ -54,6 +54,19 @@ def missing_photos(log: Log) -> list[str]:
         for entry in held(log, Photo)
         if not is_whole(
             path := photo_path(photo_folder(log.path), entry.fact), entry.fact
+        )
+    ]
+
+
+def _photos_without_their_own(log: Log) -> list[str]:
+    """Say which photos belong to one from before that is none, or of another face."""
+    return [
+        f"photo {number} goes with entry {before}, which is no photo from before "
+        "strokes on the same face"
+        for number, before in log.db.execute(
+            "SELECT id, before FROM photo AS after WHERE before NOT NULL AND NOT "
+            "EXISTS (SELECT 1 FROM photo WHERE id = after.before AND face = after.face "
+            "AND shows = 'before')"
         )
     ]
 

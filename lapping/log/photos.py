@@ -7,8 +7,8 @@ import os
 from pathlib import Path
 
 from lapping.errors import BadInput, LogRefused
-from lapping.history import Entry, Photo
-from lapping.log.entries import add, held
+from lapping.history import Entry, Photo, Shows, ToeInPhoto
+from lapping.log.entries import add, held, now_holding
 from lapping.log.opening import Log, writing
 from lapping.log.planes import FaceEntry
 
@@ -27,11 +27,74 @@ def photo_path(folder: Path, photo: Photo) -> Path:
 
 
 def keep_photo(
-    log: Log, face: FaceEntry, path: Path, *, note: str | None = None
+    log: Log,
+    face: FaceEntry,
+    path: Path,
+    *,
+    shows: Shows | None = None,
+    before: Entry[Photo] | None = None,
+    corners: str | None = None,
+    toe: ToeInPhoto | None = None,
+    previous_direction: str | None = None,
+    this_direction: str | None = None,
+    note: str | None = None,
 ) -> Entry[Photo]:
-    """Copy a photo beside the log and say which face it shows."""
-    ending = path.suffix.lower()
-    if ending not in ENDINGS:
+    """Copy a photo beside the log and say which face it shows, and what of it.
+
+    The file is taken as it is: whoever calls has seen that it is a picture.
+    """
+    if before is not None and (before.fact.face, before.fact.shows) != (
+        face.root,
+        "before",
+    ):
+        message = f"entry {before.id} is no photo of this face from before strokes"
+        raise BadInput(message)
+    content = _content(path)
+    photo = Photo(
+        face=face.root,
+        sha256=hashlib.sha256(content).hexdigest(),
+        ending=path.suffix.lower(),
+        size=len(content),
+        note=note,
+        shows=shows,
+        before=None if before is None else before.root,
+        corners=corners,
+        toe=toe,
+        previous_direction=previous_direction,
+        this_direction=this_direction,
+    )
+    # The file first: an entry must never lead to a photo that is not there.
+    store(photo_folder(log.path), photo, content)
+    with writing(log):
+        return add(log, photo)
+
+
+def photos_of(
+    log: Log, face: FaceEntry, shows: Shows | None = None
+) -> list[Entry[Photo]]:
+    """Give the photos of a face in the order they were kept, or those of one kind."""
+    if shows is None:
+        return held(log, Photo, "face = ?", face.root)
+    return held(log, Photo, "face = ? AND shows = ?", face.root, shows)
+
+
+def photo_before(log: Log, entry: Entry[Photo]) -> Entry[Photo] | None:
+    """Give the photo from before the strokes; None if there is none or no longer."""
+    before = entry.fact.before
+    return None if before is None else now_holding(log, Photo, before)
+
+
+def kept_at(log: Log, entry: Entry[Photo]) -> Path:
+    """Give the photo's file, or refuse if it is gone or not what was kept."""
+    path = photo_path(photo_folder(log.path), entry.fact)
+    if not is_whole(path, entry.fact):
+        message = f"{path}: this photo is missing or damaged; take it from a backup"
+        raise LogRefused(message)
+    return path
+
+
+def _content(path: Path) -> bytes:
+    if path.suffix.lower() not in ENDINGS:
         message = f"{path}: a photo must end in {', '.join(ENDINGS)}"
         raise BadInput(message)
     try:
@@ -45,22 +108,7 @@ def keep_photo(
     if not content:
         message = f"{path}: the photo is empty"
         raise BadInput(message)
-    photo = Photo(
-        face=face.root,
-        sha256=hashlib.sha256(content).hexdigest(),
-        ending=ending,
-        size=len(content),
-        note=note,
-    )
-    # The file first: an entry must never lead to a photo that is not there.
-    store(photo_folder(log.path), photo, content)
-    with writing(log):
-        return add(log, photo)
-
-
-def photos_of(log: Log, face: FaceEntry) -> list[Entry[Photo]]:
-    """Give the photos of a face in the order they were kept."""
-    return held(log, Photo, "face = ?", face.root)
+    return content
 
 
 def store(folder: Path, photo: Photo, content: bytes) -> None:

@@ -152,5 +152,17 @@ _FIRST = (
 )
 # A plane's own weight is part of the load on the paper, and was not asked for at first.
 _SECOND = ("ALTER TABLE plane ADD COLUMN weight_g REAL CHECK (weight_g > 0)",)
-MIGRATIONS: tuple[tuple[str, ...], ...] = (_FIRST, _SECOND)
+# Photos were kept before anything was read from them.
+_THIRD = (
+    "ALTER TABLE photo ADD COLUMN shows TEXT "
+    "CHECK (shows IN ('after', 'before', 'scratches'))",
+    "ALTER TABLE photo ADD COLUMN before INTEGER REFERENCES entry (id)",
+    "ALTER TABLE photo ADD COLUMN corners TEXT CHECK (corners <> '')",
+    "ALTER TABLE photo ADD COLUMN toe TEXT "
+    "CHECK (toe IN ('left', 'right', 'up', 'down'))",
+    "ALTER TABLE photo ADD COLUMN previous_direction TEXT "
+    "CHECK (previous_direction <> '')",
+    "ALTER TABLE photo ADD COLUMN this_direction TEXT CHECK (this_direction <> '')",
+)
+MIGRATIONS: tuple[tuple[str, ...], ...] = (_FIRST, _SECOND, _THIRD)
 VERSION = len(MIGRATIONS)

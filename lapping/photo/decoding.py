@@ -39,15 +39,16 @@ def decode(data: bytes, header: Header, *, half: bool) -> Pixels:
         flags = cv2.IMREAD_UNCHANGED
     elif half and header.kind == "JPEG":
         flags = cv2.IMREAD_REDUCED_COLOR_2
-    said: list[str] = []
-    raw = None
-    with _heard(said), suppress(cv2.error):
-        raw = cv2.imdecode(
-            np.frombuffer(data, np.uint8), flags | cv2.IMREAD_IGNORE_ORIENTATION
-        )
-    if raw is None:
+    raw, said = _decoded(data, flags)
+    padding = max((int(n) for n in _PADDING.findall(said)), default=0)
+    if 0 < padding <= MOST_PADDING:
+        # Only the first complaint is printed, so that this one may hide another.
+        ending = data[header.end - 2 : header.end]
+        _, said = _decoded(data[: header.end - 2 - padding] + ending, flags)
+    if "premature end" in said.lower():
+        refuse(CUT_OFF)
+    if raw is None or "Corrupt JPEG data" in said:
         refuse(DAMAGED)
-    _refuse_if_filled_in(said)
     pixels = _opaque(raw) if header.alpha else np.asarray(raw, np.uint8)
     small = half and header.kind == "JPEG"
     expected = [-(-n // 2) if small else n for n in (header.height, header.width)]
@@ -56,15 +57,15 @@ def decode(data: bytes, header: Header, *, half: bool) -> Pixels:
     return _halved(pixels) if half and not small else pixels
 
 
-def _refuse_if_filled_in(said: list[str]) -> None:
-    for line in said:
-        padding = _PADDING.search(line)
-        if padding and int(padding[1]) <= MOST_PADDING:
-            continue
-        if "premature end" in line.lower():
-            refuse(CUT_OFF)
-        if "Corrupt JPEG data" in line:
-            refuse(DAMAGED)
+def _decoded(data: bytes, flags: int) -> tuple[NDArray[np.generic] | None, str]:
+    """Give what OpenCV makes of it, and what was said of it."""
+    said: list[str] = []
+    raw = None
+    with _heard(said), suppress(cv2.error):
+        raw = cv2.imdecode(
+            np.frombuffer(data, np.uint8), flags | cv2.IMREAD_IGNORE_ORIENTATION
+        )
+    return raw, "\n".join(said)
 
 
 def _opaque(raw: NDArray[np.generic]) -> Pixels:

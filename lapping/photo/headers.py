@@ -11,8 +11,8 @@ from lapping.photo.turned import UPRIGHT, Turn
 
 MOST_PIXELS = 100_000_000
 MOST_SIDE_PX = 30_000
-MOST_UNPACKED = 200_000_000
-"""So many bytes may be needed at once to decode a picture that was asked for whole."""
+MOST_UNPACKED = 230_000_000
+"""So many bytes may be needed at once; OpenCV, decoding, holds the pixels twice."""
 CUT_OFF = "the picture is cut off: a part of the file is missing; copy it once more"
 DAMAGED = "the picture is damaged; copy it once more from the phone or camera"
 _AS_JPEG = "save or share it as JPEG and give that file"
@@ -29,7 +29,8 @@ _BRANDS = {
 class Header:
     """Size and kind of a stored picture, and how it is to be turned.
 
-    ``unpacked`` is how many bytes decoding needs at once.
+    ``kept`` is how many bytes a decoder needs beside the pixels, of ``pixel_bytes``
+    each, and ``end`` where the picture ends in its file.
     """
 
     kind: Literal["JPEG", "PNG"]
@@ -38,7 +39,9 @@ class Header:
     grey: bool
     alpha: bool = False
     turn: Turn = UPRIGHT
-    unpacked: int = 0
+    kept: int = 0
+    pixel_bytes: int = 3
+    end: int = 0
 
     def __post_init__(self) -> None:
         """Refuse what nobody photographed and what would fill the memory."""
@@ -51,11 +54,18 @@ class Header:
                 f"{MOST_PIXELS // 1_000_000} megapixels and {MOST_SIDE_PX} a side can "
                 "be read, save it smaller"
             )
-        if self.unpacked > MOST_UNPACKED:
+
+    def refuse_if_too_large(self, *, half: bool) -> None:
+        """Refuse a picture that would take too much memory to unpack."""
+        small = half and self.kind == "JPEG"
+        copies = 3 if all(self.turn) else 2
+        pixels = self.width * self.height // (4 if small else 1)
+        needed = self.kept + copies * pixels * self.pixel_bytes
+        if needed > MOST_UNPACKED:
             refuse(
-                f"the picture is {self.width} × {self.height} pixels and would need "
-                f"{self.unpacked / 1e6:.0f} MB to unpack as this kind of {self.kind}; "
-                "save it smaller, or as plain JPEG"
+                f"the picture is {self.width} × {self.height} pixels, and as this kind "
+                f"of {self.kind} it would need {needed / 1e6:.0f} MB to unpack; save "
+                "it smaller, or as plain JPEG"
             )
 
 
@@ -68,7 +78,9 @@ def refuse_other_kinds(data: bytes) -> NoReturn:
     """Say what kind of file this is, and how to get a JPEG from it."""
     if data[4:8] == b"ftyp":
         brands = [data[8:12], *re.findall(rb"....", data[16:64], re.DOTALL)]
-        kind = next((_BRANDS[b] for b in brands if b in _BRANDS), None)
+        kinds = {_BRANDS[b] for b in brands if b in _BRANDS}
+        # The older kind's brand stands in the newer kind's files too.
+        kind = min(kinds, default=None)
         if kind is None:
             refuse(
                 "this is a video or a file of that kind; give a photo as JPEG or PNG"

@@ -22,7 +22,7 @@ _END, _SCAN, _EXIF = 0xD9, 0xDA, 0xE1
 _SEQUENTIAL, _PROGRESSIVE = {0xC0, 0xC1}, 0xC2
 _FRAMES = {0xC0 + n for n in range(16)} - {0xC4, 0xC8, 0xCC}
 _ALONE = {0x01, *range(0xD0, 0xD8)}
-_MARKER = re.compile(rb"\xff+[^\x00\xff]")
+_MARKER = re.compile(rb"\xff[^\x00\xff]")
 
 
 class _Walk:
@@ -70,7 +70,7 @@ class _Walk:
                 refuse(DAMAGED)
             left[first : last + 1] = [low] * (last + 1 - first)
 
-    def header(self) -> Header:
+    def header(self, *, end: int) -> Header:
         frame = self.frame
         if frame is None:
             refuse(DAMAGED)
@@ -87,10 +87,11 @@ class _Walk:
             height=height,
             grey=parts == 1,
             turn=self.turn or UPRIGHT,
-            unpacked=self._unpacked(width, height),
+            end=end,
+            kept=self._kept(width, height),
         )
 
-    def _unpacked(self, width: int, height: int) -> int:
+    def _kept(self, width: int, height: int) -> int:
         """Count the bytes kept where the picture comes in several passes."""
         assert self.frame is not None
         if not (self.progressive or self.several):
@@ -114,7 +115,7 @@ def read_jpeg(data: bytes) -> Header:
             refuse(CUT_OFF)
         marker, at = data[found.end() - 1], found.end()
         if marker == _END:
-            return walk.header()
+            return walk.header(end=at)
         if marker in _ALONE:
             continue
         size = int.from_bytes(data[at : at + 2])

@@ -67,7 +67,7 @@ def read_png(data: bytes) -> Header:
         grey=kind in {_GREY, _GREY_ALPHA},
         alpha=alpha,
         turn=turn,
-        unpacked=width * height * (4 * max(1, depth // 8) if alpha else 3),
+        pixel_bytes=4 * max(1, depth // 8) if alpha else 3,
     )
     if packed * MOST_DEFLATED < width * height * channels * depth / 8:
         refuse(CUT_OFF)

@@ -43,6 +43,7 @@ def picture_of(data: bytes, *, half: bool | None = None) -> Picture:
         refuse_other_kinds(data)
     if half is None:
         half = header.width * header.height > HALVED_ABOVE_PX
+    header.refuse_if_too_large(half=half)
     pixels = decode(data, header, half=half)
     few = pixels[:: max(1, pixels.shape[0] // 64), :: max(1, pixels.shape[1] // 64)]
     spread = few.max(axis=2) - few.min(axis=2)

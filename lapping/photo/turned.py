@@ -13,7 +13,6 @@ Pixels = NDArray[np.uint8]
 Points = NDArray[np.float64]
 ORIENTATION_TAG = 0x0112
 _SIZE_OF_TYPE = {3: 2, 4: 4}
-_FLIPS = {(True, False): 1, (False, True): 0, (True, True): -1}
 
 
 class Turn(NamedTuple):
@@ -89,10 +88,24 @@ def turn_of(tiff: bytes) -> Turn:
 
 def turned(pixels: Pixels, turn: Turn) -> Pixels:
     """Make stored pixels upright."""
-    if turn.swapped:
-        pixels = np.asarray(cv2.transpose(pixels), np.uint8)
-    way = _FLIPS.get((turn.mirrored_x, turn.mirrored_y))
-    return pixels if way is None else np.asarray(cv2.flip(pixels, way), np.uint8)
+    # One step wherever there is one: pictures are large.
+    seen: NDArray[np.generic] = pixels
+    match turn:
+        case (False, True, False):
+            seen = cv2.flip(pixels, 1)
+        case (False, False, True):
+            seen = cv2.flip(pixels, 0)
+        case (False, True, True):
+            seen = cv2.rotate(pixels, cv2.ROTATE_180)
+        case (True, True, False):
+            seen = cv2.rotate(pixels, cv2.ROTATE_90_CLOCKWISE)
+        case (True, False, True):
+            seen = cv2.rotate(pixels, cv2.ROTATE_90_COUNTERCLOCKWISE)
+        case (True, False, False):
+            seen = cv2.transpose(pixels)
+        case (True, True, True):
+            seen = cv2.rotate(cv2.transpose(pixels), cv2.ROTATE_180)
+    return np.asarray(seen, np.uint8)
 
 
 def upright(

@@ -12,6 +12,8 @@ from lapping.whole_file import check_target, write_whole
 
 ENDINGS = (".png", ".jpg", ".jpeg")
 QUALITY = 92
+MOST_SIDE_PX = 65_500
+"""JPEG goes no further (ITU-T T.81), or little."""
 
 
 def write_picture(path: Path, bgr: Pixels) -> None:
@@ -20,11 +22,10 @@ def write_picture(path: Path, bgr: Pixels) -> None:
     Place, time and camera of a photo are not among its pixels and are never written.
     """
     ending = check_target(path, ENDINGS)
-    settings = [] if ending == ".png" else [cv2.IMWRITE_JPEG_QUALITY, QUALITY]
-    try:
-        _, packed = cv2.imencode(ending, bgr, settings)
-    except cv2.error as problem:
-        tall, wide = bgr.shape[:2]
+    tall, wide = bgr.shape[:2]
+    if not 0 < min(tall, wide) <= max(tall, wide) <= MOST_SIDE_PX:
         message = f"{path}: a picture of {wide} × {tall} pixels cannot be written"
-        raise BadInput(message) from problem
+        raise BadInput(message)
+    settings = [] if ending == ".png" else [cv2.IMWRITE_JPEG_QUALITY, QUALITY]
+    _, packed = cv2.imencode(ending, bgr, settings)
     write_whole(path, packed.tobytes())
