@@ -120,10 +120,7 @@ def _through(
         run = np.where(np.abs(run) < 1e-6, np.float32(1e-6), run)
         first, last = (-half - a) / run, (half - a) / run
         goes_in = np.minimum(first, last)
-        if k == 0:
-            by_edge = goes_in > 0
-        else:
-            by_edge = by_edge & (goes_in <= enters)
+        by_edge = goes_in > 0 if k == 0 else by_edge & (goes_in <= enters)
         enters = np.maximum(enters, goes_in)
         leaves = np.minimum(leaves, np.maximum(first, last))
     return (enters < leaves).astype(np.float32), enters, by_edge

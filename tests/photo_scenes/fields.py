@@ -6,6 +6,7 @@ import math
 
 import cv2
 import numpy as np
+from numpy.typing import ArrayLike
 
 from tests.photo_scenes.scene import Array
 
@@ -99,7 +100,8 @@ def blurred(field: Array, sigma_px: float) -> Array:
     return np.asarray(cv2.GaussianBlur(field, (0, 0), sigma_px), np.float32)
 
 
-def _scaled(field: Array) -> Array:
+def _scaled(raw: ArrayLike) -> Array:
+    field = np.asarray(raw, np.float32)
     return np.asarray((field - field.mean()) / (field.std() + 1e-9), np.float32)
 
 

@@ -7,14 +7,14 @@ shares of an ordinary room, and pixels are pixels of the picture.
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import Literal
+from typing import Any, Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
 from lapping.face import Face
 
-Array = NDArray[np.float32]
+Array = NDArray[np.floating[Any]]
 Difficulty = Literal["easy", "fair", "nasty"]
 Toe = Literal["up", "down", "left", "right"]
 Marker = Literal["black", "blue", "red", "green", "purple", "brown"]

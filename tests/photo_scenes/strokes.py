@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from itertools import pairwise
 
 import cv2
 import numpy as np
@@ -86,7 +87,7 @@ def _reaches(
     goes = max(1, math.ceil((high - low) / REACH_MM))
     ends = np.linspace(low, high, goes + 1)
     ends[1:-1] += rng.normal(0, 5, goes - 1)
-    for a, b in zip(ends[:-1], ends[1:], strict=True):
+    for a, b in pairwise(ends):
         yield (a - rng.uniform(0, 3) * (a > low), b + rng.uniform(0, 3) * (b < high))
 
 
