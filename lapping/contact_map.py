@@ -29,6 +29,8 @@ SEEN_SHARE = 0.25
 there, is not seen at all: too little to tell the rest by."""
 BEARS = 0.5
 """A place bears where at least this share of its ink is rubbed off."""
+TOGETHER = 0.5
+"""Of what a cell may err, so much is the same all over the face (level of the ink)."""
 LEAST_MM2 = 50.0
 PLACES = 5
 
@@ -66,6 +68,14 @@ class ContactMap:
     def contact_percent(self) -> float | None:
         """Give how much of the metal seen bore; None where nothing was seen."""
         return self._mean_percent(np.ones(self.rubbed.shape))
+
+    @property
+    def contact_u_percent(self) -> float | None:
+        """Give the standard uncertainty of that; cells err together by about half."""
+        told = np.isfinite(self.rubbed)
+        if self.contact_percent is None:
+            return None
+        return float(100 * TOGETHER * self.u[told].mean())
 
     @property
     def unknown_percent(self) -> float:
