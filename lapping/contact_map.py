@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lapping.face import Face, Zone
+from lapping.grid import metal_mask
 from lapping.places import place_words
 
 Array = NDArray[np.float64]
@@ -207,7 +208,7 @@ def _metal(face: Face, rows: int, columns: int) -> Array:
     fine = 3
     along = _middles(face.length_mm, rows * fine)
     across = _middles(face.width_mm, columns * fine)
-    whole = np.array([[face.is_metal(a, c) for c in across] for a in along], float)
+    whole = metal_mask(face, along, across).astype(float)
     return np.asarray(whole.reshape(rows, fine, columns, fine).mean(axis=(1, 3)))
 
 

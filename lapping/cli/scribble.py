@@ -1,4 +1,4 @@
-"""The command `scribble`: photos in, where the face bore out, kept if a face is named."""
+"""The command `scribble`: photos in, where the face bore out."""
 
 from __future__ import annotations
 
@@ -50,7 +50,7 @@ def look_at(after: Path, asked: Asked) -> str:
         if asked.readings:
             seen = _compared(seen, asked)
         if asked.picture is not None:
-            from lapping.pictures.contact_map import save_contact
+            from lapping.pictures.contact import save_contact
 
             save_contact(seen, asked.picture)
         if log is not None and entry is not None:

@@ -33,17 +33,35 @@ class View:
     """One photo of the face: its pixels and the face's corners in them (4, 2)."""
 
     pixels: Pixels
-    corners_px: Array
+    corners_px: NDArray[np.float64]
+
+    @property
+    def turned(self) -> View:
+        """Give the same photo with the face in it taken end for end."""
+        return replace(self, corners_px=np.roll(self.corners_px, 2, axis=0))
 
 
-def contact_of(after: View, face: Face, before: View | None = None) -> ContactMap:
-    """Work out where the face bore; without ``before`` the usual ink is estimated."""
+def contact_of(
+    after: View,
+    face: Face,
+    before: View | None = None,
+    *,
+    may_be_turned: bool = False,
+) -> ContactMap:
+    """Work out where the face bore; without ``before`` the usual ink is estimated.
+
+    ``may_be_turned`` says that the toe may lie at the other end in ``before``.
+    """
     now = sample(after.pixels, after.corners_px, face)
     coat = tell_coat(now)
     if before is None:
         return _from_one(now, coat, face)
-    was = sample(before.pixels, before.corners_px, face)
-    return _from_two(now, coat, was, tell_coat(was), face)
+    first = _lay(now, coat, before, face)
+    if may_be_turned and coat.kind == "both" and first.laid.alike < ALIKE:
+        other = _lay(now, coat, before.turned, face)
+        if other.laid.alike > max(ALIKE, first.laid.alike):
+            first = other
+    return _from_two(now, coat, first, face)
 
 
 def _from_one(now: Samples, coat: Coat, face: Face) -> ContactMap:
@@ -73,31 +91,43 @@ def _from_one(now: Samples, coat: Coat, face: Face) -> ContactMap:
     )
 
 
-def _from_two(
-    now: Samples, coat: Coat, was: Samples, first: Coat, face: Face
-) -> ContactMap:
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Before:
+    """The before photo's samples and ink, and how it lies over the after photo."""
+
+    samples: Samples
+    coat: Coat
+    laid: Laid
+
+
+def _lay(now: Samples, coat: Coat, before: View, face: Face) -> _Before:
+    was = sample(before.pixels, before.corners_px, face)
+    first = tell_coat(was)
     if first.kind != "both" and coat.kind == "both":
-        # Nearly solid ink shows no gaps; the after photo knows what bare metal is like.
         first = _as_inked(was, coat)
+    laid = Laid(shift=np.eye(2, 3), alike=0.0)
+    if coat.kind == "both":
+        laid = lay_over(coat.ink, first.ink, now.seen, now.step_mm)
+    return _Before(samples=was, coat=first, laid=laid)
+
+
+def _from_two(now: Samples, coat: Coat, before: _Before, face: Face) -> ContactMap:
+    first, laid = before.coat, before.laid
     warnings = [*_of_light(now), *_of_coat(first)]
-    seen_was = seen_well(was, first)
     if first.kind != "both":
+        alone = _from_one(now, coat, face)
         warnings.append(
             "the photo from before shows no scribble with lines and gaps to go by, so "
             "the after photo was judged by itself"
         )
-        alone = _from_one(now, coat, face)
         return replace(alone, warnings=(*warnings, *alone.warnings))
-    laid = Laid(shift=np.eye(2, 3), alike=0.0)
-    if coat.kind == "both":
-        laid = lay_over(coat.ink, first.ink, now.seen, now.step_mm)
-        if laid.alike < ALIKE:
-            warnings.append(
-                "the photos from before and after do not match: their scribbles differ"
-            )
+    if coat.kind == "both" and laid.alike < ALIKE:
+        warnings.append(
+            "the photos from before and after do not match: their scribbles differ"
+        )
     ink_was = over(first.ink, laid.shift)
     coat = _judge_by(now, coat, first, ink_was, laid)
-    seen = seen_well(now, coat) * over(seen_was, laid.shift)
+    seen = seen_well(now, coat) * over(seen_well(before.samples, first), laid.shift)
     return contact_map(
         face,
         ink=_mean_seen(coat.ink, seen),
@@ -110,10 +140,10 @@ def _from_two(
 
 
 def _as_inked(was: Samples, coat: Coat) -> Coat:
-    """Measure a before photo that seems to be of one level by the after photo's step."""
+    """Measure a before photo without gaps by the after photo's step."""
     step = coat.levels.step
-    levels = fit_levels(was.log, was.seen, np.ones(was.seen.shape), rounds=8, step=step)
-    return replace(coat, ink=density(was.bright, levels), levels=levels)
+    levels = fit_levels(was.log, was.seen, np.ones_like(was.seen), rounds=8, step=step)
+    return replace(coat, ink=density(was.log, levels), levels=levels)
 
 
 def _judge_by(
@@ -124,35 +154,35 @@ def _judge_by(
     After the strokes there may be no full ink left to measure by; the pen and the
     metal are still the same.
     """
-    step = np.stack([over(first.levels.step[:, :, c], laid.shift) for c in range(3)], 2)
+    step = np.stack([over(one, laid.shift) for one in first.levels.step])
     known = coat.kind == "both" and laid.alike >= ALIKE
     if known and _size(coat.levels.step) > _size(step):
         return coat
     # What the photo by itself took for full ink may be thin by that of the one before.
-    by_step = density(now.bright, replace(coat.levels, step=step))
-    start = np.zeros(now.seen.shape)
+    by_step = density(now.log, replace(coat.levels, step=step))
+    start = np.zeros_like(now.seen)
     metal = bare = None
     if known:
-        start = (by_step > FULL).astype(float)
+        start = (by_step > FULL).astype(np.float32)
         metal = np.clip(1 - 3 * by_step, 0.02, 1.0)
         across = max(3, round(2 * MARGIN_MM / now.step_mm) | 1)
         smooth = cv2.blur(ink_was.astype(np.float32), (across, across))
         most = cv2.dilate(smooth, np.ones((across, across)))
-        bare = (most < BARE).astype(float)
+        bare = (most < BARE).astype(np.float32)
     levels = fit_levels(
         now.log, now.seen, start, rounds=8, start_metal=metal, bare=bare, step=step
     )
-    ink = density(now.bright, levels)
+    ink = density(now.log, levels)
     return replace(coat, kind="both", ink=ink, levels=levels)
 
 
 def _size(step: Array) -> float:
-    return float(np.linalg.norm(step.reshape(-1, 3).mean(axis=0)))
+    return float(np.linalg.norm(step.mean(axis=(1, 2))))
 
 
-def _mean_seen(values: Array, seen: Array) -> Array:
+def _mean_seen(values: Array, seen: Array) -> NDArray[np.float64]:
     share = to_squares(seen)
-    return to_squares(values * seen) / np.maximum(share, 1e-9)
+    return np.asarray(to_squares(values * seen) / np.maximum(share, 1e-9))
 
 
 def _of_light(now: Samples) -> list[str]:

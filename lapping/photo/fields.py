@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-Array = NDArray[np.float64]
+Array = NDArray[np.floating]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -23,7 +23,7 @@ class Basis:
     bending: Array
 
     def fit(self, value: Array, weight: Array, stiffness: float) -> Array:
-        """Fit fields (rows, columns, channels) to weighted values; give their values.
+        """Fit fields (channels, rows, columns) to weighted values; give their values.
 
         ``stiffness`` is how many samples' worth of weight the bending of one knot to
         the next counts; it must be more than 0.
@@ -34,18 +34,11 @@ class Basis:
         inner = weight @ columns.reshape(len(columns), -1)
         normal = (rows.reshape(len(rows), -1).T @ inner).reshape(p, p, q, q)
         left = normal.transpose(0, 2, 1, 3).reshape(p * q, p * q)
-        weighted = weight[:, :, None] * value
-        right = np.einsum(
-            "ip,ijc,jq->pqc", self.down, weighted, self.over, optimize=True
-        )
+        right = self.down.T @ (weight * value) @ self.over
         penalty = stiffness * self.bending + 1e-6 * np.eye(p * q)
-        found = np.linalg.solve(left + penalty, right.reshape(p * q, -1))
-        return self.spread(found.reshape(p, q, -1))
-
-    def spread(self, knots: Array) -> Array:
-        """Give the fields' values on the grid from their values at the knots."""
-        half = np.tensordot(self.down, knots, axes=(1, 0))
-        return np.asarray(np.tensordot(half, self.over, axes=(1, 1)).transpose(0, 2, 1))
+        found = np.linalg.solve(left + penalty, right.reshape(-1, p * q).T)
+        field = self.down @ found.T.reshape(-1, p, q) @ self.over.T
+        return np.asarray(field, value.dtype)
 
 
 def basis(rows: int, columns: int, spacing: float) -> Basis:

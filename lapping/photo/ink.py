@@ -10,10 +10,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+import cv2
 import numpy as np
-from numpy.typing import NDArray
 
-from lapping.photo.fields import Array, Basis, basis
+from lapping.photo.fields import Array, basis
 
 SQUARE = 4
 """A small square is so many samples long and wide; fields are fitted to squares."""
@@ -42,10 +42,10 @@ STRAY_DENSITY = 0.05
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Levels:
-    """Log brightness of metal and of ink (rows, columns, 3), and which sample is what.
+    """Log brightness of metal and of ink (3, rows, columns), and which sample is what.
 
-    ``ink`` is the probability that a sample is full ink; ``apart`` how many standard deviations lie
-    between the levels; ``fit`` the mean log likelihood.
+    ``ink`` is the probability that a sample is full ink; ``apart`` how many standard
+    deviations lie between the levels; ``fit`` the mean log likelihood.
     """
 
     metal: Array
@@ -64,66 +64,71 @@ def fit_levels(
     start_metal: Array | None = None,
     bare: Array | None = None,
     step: Array | None = None,
+    square: int = SQUARE,
+    flat: bool = True,
 ) -> Levels:
-    """Fit both levels to log brightness (rows, columns, 3), beginning with ``start``.
+    """Fit both levels to log brightness (3, rows, columns), beginning with ``start``.
 
     ``weight`` (rows, columns) is 0 where nothing can be seen, ``start`` the first guess
-    of what is ink (and ``start_metal`` of what is metal, or else the rest), ``bare`` 1 where metal is known to be bare, and ``step`` (rows,
-    columns, 3) the way from metal to full ink where that is known.
+    of what is ink (and ``start_metal`` of what is metal, or else the rest), ``bare`` 1
+    where metal is known to be bare, and ``step`` (3, rows, columns) the way from metal
+    to full ink where that is known. ``flat`` begins with fields that hardly bend, for a
+    guess that may be far out. ``square`` is how many samples each way a small square
+    has.
     """
-    light = basis(log.shape[0] // SQUARE, log.shape[1] // SQUARE, KNOT)
+    light = basis(weight.shape[0] // square, weight.shape[1] // square, KNOT)
     free = np.ones_like(weight) if bare is None else 1 - bare
     ink = np.clip(start, 0.02, 0.98) * free
     metal = 1 - ink
     if start_metal is not None:
         metal = np.maximum(start_metal * (1 - ink), 1 - free)
-    parts = np.array([0.4, 0.4, 0.2])
-    fixed = None if step is None else _means(step)
+    parts = [0.4, 0.4, 0.2]
+    fixed = None if step is None else _blocks(step, square)
     trust = 1.0 if step is None else TRUST_INK
     way = fixed
     if way is None:
-        way = np.zeros((light.down.shape[0], light.over.shape[0], 3))
-        way = way + _mean(log, ink * weight) - _mean(log, metal * weight)
+        away = mean_of(log, ink * weight) - mean_of(log, metal * weight)
+        way = np.zeros((3, len(light.down), len(light.over)), np.float32)
+        way += away[:, None, None]
     # Thin ink that is taken for metal would widen metal until it takes in more.
     sampled = None if bare is None or (bare * weight).sum() < ENOUGH else bare * weight
+    known = float(weight.sum())
     fit = -np.inf
     for turn in range(rounds):
         # The first fields are nearly flat: which sample is what is not yet known.
-        eased = 1.0 if fixed is not None else max(1.0, 300.0 * 0.3**turn)
+        eased = max(1.0, 300.0 * 0.3**turn) if flat and fixed is None else 1.0
         of_metal, of_ink = metal * weight, ink * weight * trust
-        sum_ink = _sums(of_ink)
-        sum_all = _sums(of_metal) + sum_ink
-        light_of_ink = _sums3(of_ink[:, :, None] * log)
-        light_of_all = _sums3(of_metal[:, :, None] * log) + light_of_ink
-        value = _over(light_of_all - sum_ink[:, :, None] * way, sum_all)
-        field = light.fit(value, sum_all, STIFF_METAL * eased)
+        sum_ink = _blocks(of_ink, square)
+        sum_all = _blocks(of_metal, square) + sum_ink
+        light_of_ink = _blocks(of_ink * log, square)
+        light_of_all = _blocks(of_metal * log, square) + light_of_ink
+        value = (light_of_all - sum_ink * way) / np.maximum(sum_all, 1e-9)
+        field = light.fit(value, sum_all * square**2, STIFF_METAL * eased)
         if fixed is None:
-            value = _over(light_of_ink - sum_ink[:, :, None] * field, sum_ink)
-            way = light.fit(value, sum_ink, STIFF_INK * eased)
-        off = log - _widen(field)
-        wide = _widen(way)
+            value = (light_of_ink - sum_ink * field) / np.maximum(sum_ink, 1e-9)
+            way = light.fit(value, sum_ink * square**2, STIFF_INK * eased)
+        off = log - _widen(field, square)
+        wide = _widen(way, square)
+        off_ink = off - wide
         scatter = _covariance(off, of_metal if sampled is None else sampled)
-        scatter_ink = _covariance(off - wide, of_ink)
-        tight, tight_ink = (
-            _kept_apart(s, _middle(way, sum_all)) for s in (scatter, scatter_ink)
-        )
-        chances = np.stack(
-            [
-                parts[0] * _normal(off, tight),
-                parts[1] * _normal(off - wide, tight_ink),
-                parts[2] * _between(off, wide, tight),
-            ]
-        )
-        total = chances.sum(axis=0) + STRAY * STRAY_DENSITY
-        chances /= total
-        parts = np.clip((weight * chances).sum(axis=(1, 2)) / weight.sum(), 0.02, 0.98)
-        ink = chances[1] * free
-        metal = chances[0] * free + (1 - free)
-        fit = float((weight * np.log(total)).sum() / weight.sum())
-    middle = _middle(way, sum_all)
+        scatter_ink = _covariance(off_ink, of_ink)
+        middle = mean_of(way, sum_all)
+        tight, tight_ink = (_kept_apart(s, middle) for s in (scatter, scatter_ink))
+        as_metal = parts[0] * _normal(off, tight)
+        as_ink = parts[1] * _normal(off_ink, tight_ink)
+        between = parts[2] * _between(off, wide, tight)
+        total = as_metal + as_ink + between + STRAY * STRAY_DENSITY
+        seen = weight / total
+        parts = [
+            min(max(float((seen * one).sum()) / known, 0.02), 0.98)
+            for one in (as_metal, as_ink, between)
+        ]
+        ink = as_ink / total * free
+        metal = as_metal / total * free + (1 - free)
+        fit = float((weight * np.log(total)).sum()) / known
     pooled = (scatter + scatter_ink) / 2
     return Levels(
-        metal=_widen(field),
+        metal=_widen(field, square),
         step=wide,
         ink=ink * (weight > 0),
         apart=float(np.sqrt(middle @ np.linalg.solve(pooled, middle))),
@@ -133,59 +138,53 @@ def fit_levels(
 
 def one_level(log: Array, weight: Array) -> tuple[Array, float]:
     """Fit one level alone; give its field and the mean log likelihood."""
-    down, over = log.shape[0] // SQUARE, log.shape[1] // SQUARE
-    sums = _sums(weight)
-    value = _over(_sums3(weight[:, :, None] * log), sums)
-    field = _widen(basis(down, over, KNOT).fit(value, sums, STIFF_METAL))
+    rows, columns = (n // SQUARE for n in weight.shape)
+    sums = _blocks(weight, SQUARE)
+    value = _blocks(weight * log, SQUARE) / np.maximum(sums, 1e-9)
+    light = basis(rows, columns, KNOT)
+    field = _widen(light.fit(value, sums * SQUARE**2, STIFF_METAL), SQUARE)
     off = log - field
     total = _normal(off, _covariance(off, weight)) * (1 - STRAY)
     total += STRAY * STRAY_DENSITY
     return field, float((weight * np.log(total)).sum() / weight.sum())
 
 
-def density(brightness: Array, levels: Levels) -> Array:
+def density(log: Array, levels: Levels) -> Array:
     """Give the ink of each sample: 0 bare metal, 1 full ink, not clipped.
 
-    ``brightness`` (rows, columns, 3) is that whose logarithm the levels are of. Ink
-    that covers half of a sample takes half of the way from metal to ink in it.
+    Ink that covers half of a sample takes half of the way from metal to ink in it, in
+    the brightness that the logarithm is of.
     """
-    metal = np.exp(levels.metal)
-    lost = 1 - brightness / metal
+    lost = 1 - np.exp(log - levels.metal)
     full = 1 - np.exp(levels.step)
     weights = np.linalg.inv(BRUSHED**2 * np.ones((3, 3)) + COLOUR**2 * np.eye(3))
-    along = full @ weights
-    return np.asarray((along * lost).sum(axis=2) / (along * full).sum(axis=2))
+    along = _mixed(weights, full)
+    return np.asarray((along * lost).sum(axis=0) / (along * full).sum(axis=0))
 
 
-def _over(values: Array, weight: Array) -> Array:
-    """Divide by the weight where there is any; elsewhere the value counts nothing."""
-    return np.asarray(values / np.maximum(weight, 1e-9)[:, :, None])
-
-
-def _means(values: Array) -> Array:
-    return _sums3(values) / SQUARE**2
-
-
-def _mean(log: Array, weight: Array) -> Array:
-    return np.asarray(np.einsum("ijc,ij->c", log, weight) / max(weight.sum(), 1e-9))
+def mean_of(field: Array, weight: Array) -> Array:
+    """Give the weighted mean of each channel of a field (3, rows, columns)."""
+    total = max(float(weight.sum()), 1e-9)
+    return np.asarray((field * weight).sum(axis=(1, 2)) / total, float)
 
 
 def _covariance(off: Array, weight: Array) -> Array:
-    total = max(float(weight.sum()), 1e-9)
-    flat = off.reshape(-1, 3)
-    spread = (flat * weight.reshape(-1, 1)).T @ flat / total
-    return np.asarray(spread + np.eye(3) * FLOOR**2)
+    flat = off.reshape(3, -1)
+    spread = (flat * weight.reshape(1, -1)) @ flat.T / max(float(weight.sum()), 1e-9)
+    return np.asarray(spread + np.eye(3) * FLOOR**2, float)
+
+
+def _mixed(matrix: Array, planes: Array) -> Array:
+    flat = matrix.astype(planes.dtype) @ planes.reshape(3, -1)
+    return np.asarray(flat.reshape(planes.shape))
 
 
 def _normal(off: Array, covariance: Array) -> Array:
     root = np.linalg.inv(np.linalg.cholesky(covariance))
-    white = off.reshape(-1, 3) @ root.T
-    d2 = np.einsum("ij,ij->i", white, white).reshape(off.shape[:2])
-    return np.asarray(np.exp(-d2 / 2) * np.linalg.det(root) / (2 * np.pi) ** 1.5)
-
-
-def _middle(field: Array, weight: Array) -> Array:
-    return np.asarray(np.average(field.reshape(-1, 3), axis=0, weights=weight.ravel()))
+    white = _mixed(root, off)
+    d2 = white[0] ** 2 + white[1] ** 2 + white[2] ** 2
+    size = float(np.linalg.det(root)) / (2 * np.pi) ** 1.5
+    return np.asarray(np.exp(d2 * -0.5) * size)
 
 
 def _kept_apart(scatter: Array, way: Array) -> Array:
@@ -199,35 +198,28 @@ def _kept_apart(scatter: Array, way: Array) -> Array:
 
 
 def _between(off: Array, step: Array, covariance: Array) -> Array:
-    """Give the density of what lies anywhere on the way from metal to ink, scattered."""
+    """Give the density of what lies, scattered, on the way from metal to ink."""
     root = np.linalg.inv(np.linalg.cholesky(covariance))
-    white = off.reshape(-1, 3) @ root.T
-    way = step.reshape(-1, 3) @ root.T
-    length = np.sqrt(np.maximum(np.einsum("ij,ij->i", way, way), 1e-6))
-    along = np.einsum("ij,ij->i", white, way) / length
-    d2 = np.maximum(np.einsum("ij,ij->i", white, white) - along**2, 0.0)
+    white, way = _mixed(root, off), _mixed(root, step)
+    length = np.sqrt(np.maximum(way[0] ** 2 + way[1] ** 2 + way[2] ** 2, 1e-6))
+    along = (white[0] * way[0] + white[1] * way[1] + white[2] * way[2]) / length
+    d2 = white[0] ** 2 + white[1] ** 2 + white[2] ** 2 - along**2
     # The normal distribution function, as near as the logistic one comes to it.
-    inside = _logistic(1.702 * along) - _logistic(1.702 * (along - length))
-    flat = np.exp(-d2 / 2) * np.maximum(inside, 0.0) / length
-    return np.asarray(flat.reshape(off.shape[:2]) * np.linalg.det(root) / (2 * np.pi))
+    inside = np.tanh(0.851 * along) - np.tanh(0.851 * (along - length))
+    flat = np.exp(np.maximum(d2, 0.0) * -0.5) * np.maximum(inside, 0.0) / length
+    return np.asarray(flat * (float(np.linalg.det(root)) / (4 * np.pi)))
 
 
-def _logistic(value: Array) -> Array:
-    return np.asarray(0.5 + 0.5 * np.tanh(value / 2))
+def _blocks(values: Array, square: int) -> Array:
+    """Give the mean of each small square of one field or of three."""
+    if values.ndim == 2:
+        size = (values.shape[1] // square, values.shape[0] // square)
+        return np.asarray(cv2.resize(values, size, interpolation=cv2.INTER_AREA))
+    return np.stack([_blocks(one, square) for one in values])
 
 
-def _sums(values: Array) -> Array:
-    rows, columns = values.shape
-    return np.asarray(
-        values.reshape(rows // SQUARE, SQUARE, columns // SQUARE, SQUARE).sum(
-            axis=(1, 3)
-        )
+def _widen(field: Array, square: int) -> Array:
+    size = (field.shape[2] * square, field.shape[1] * square)
+    return np.stack(
+        [cv2.resize(one, size, interpolation=cv2.INTER_LINEAR) for one in field]
     )
-
-
-def _sums3(values: Array) -> Array:
-    return np.stack([_sums(values[:, :, c]) for c in range(3)], axis=2)
-
-
-def _widen(field: Array) -> Array:
-    return np.asarray(np.repeat(np.repeat(field, SQUARE, axis=0), SQUARE, axis=1))

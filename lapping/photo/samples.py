@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from lapping.contact_map import squares
 from lapping.face import Face
+from lapping.grid import metal_mask
 from lapping.photo.fields import Array
 from lapping.photo.ink import SQUARE
 
@@ -27,21 +28,16 @@ BLACK = 6
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Samples:
-    """Brightness (rows along, columns across, 3) and the seen share of each sample.
+    """Log brightness (3, rows along, columns across), and what of each sample was seen.
 
     SQUARE samples each way make one small square of the contact map.
     """
 
-    bright: Array
+    log: Array
     seen: Array
     metal: NDArray[np.bool_]
     clipped: float
     step_mm: float
-
-    @property
-    def log(self) -> Array:
-        """Give the logarithm of the brightness."""
-        return np.asarray(np.log(self.bright))
 
 
 def sample(pixels: NDArray[np.uint8], corners_px: Array, face: Face) -> Samples:
@@ -73,36 +69,26 @@ def sample(pixels: NDArray[np.uint8], corners_px: Array, face: Face) -> Samples:
     mean = cv2.resize(bright * seen[:, :, None], whole, interpolation=cv2.INTER_AREA)
     plain = cv2.resize(bright, whole, interpolation=cv2.INTER_AREA)
     share = np.maximum(amount, 1e-6)[:, :, None]
-    metal = metal_samples(face, rows, columns)
+    metal = metal_mask(
+        face,
+        (np.arange(rows) + 0.5) * face.length_mm / rows,
+        (np.arange(columns) + 0.5) * face.width_mm / columns,
+    )
     on_metal = cv2.resize(
         clipped.astype(np.float32), whole, interpolation=cv2.INTER_AREA
     )
+    bright_there = np.where(amount[:, :, None] > 0.05, mean / share, plain)
     return Samples(
-        bright=np.where(amount[:, :, None] > 0.05, mean / share, plain).astype(float),
-        seen=np.where(metal, amount, 0.0).astype(float),
+        log=np.ascontiguousarray(np.log(bright_there).transpose(2, 0, 1)),
+        seen=np.where(metal, amount, np.float32(0)),
         metal=metal,
         clipped=float(on_metal[metal].mean()),
         step_mm=face.length_mm / rows,
     )
 
 
-def metal_samples(face: Face, rows: int, columns: int) -> NDArray[np.bool_]:
-    """Say which samples lie on metal, outside the mouth and the holes."""
-    along = (np.arange(rows) + 0.5) * face.length_mm / rows
-    across = (np.arange(columns) + 0.5) * face.width_mm / columns
-    metal = np.ones((rows, columns), np.bool_)
-    if face.mouth is not None:
-        left, right = face.mouth_sides_mm()
-        open_along = (along > face.mouth.from_mm) & (along < face.mouth.to_mm)
-        metal[np.ix_(open_along, (across > left) & (across < right))] = False
-    for hole in face.holes:
-        d2 = (along[:, None] - hole.along_mm) ** 2 + (across - hole.across_mm) ** 2
-        metal[d2 < (hole.diameter_mm / 2) ** 2] = False
-    return metal
-
-
-def to_squares(values: Array) -> Array:
+def to_squares(values: Array) -> NDArray[np.float64]:
     """Give the mean of the samples of each small square."""
-    rows, columns = values.shape
-    shape = rows // SQUARE, SQUARE, columns // SQUARE, SQUARE
-    return np.asarray(values.reshape(shape).mean(axis=(1, 3)))
+    size = (values.shape[1] // SQUARE, values.shape[0] // SQUARE)
+    wide = np.asarray(values, np.float64)
+    return np.asarray(cv2.resize(wide, size, interpolation=cv2.INTER_AREA))

@@ -19,14 +19,14 @@ LEAST_MM = 1.5
 
 
 def seen_well(samples: Samples, coat: Coat) -> Array:
-    """Give the share of each sample that shows ink or metal, 0 where it shows neither."""
+    """Give the share of each sample that shows ink or metal; 0 where neither."""
     levels = coat.levels
     off = samples.log - levels.metal
-    glare = (off.min(axis=2) > BRIGHTER) & (samples.bright.min(axis=2) > WHITE)
+    glare = (off.min(axis=0) > BRIGHTER) & (samples.log.min(axis=0) > np.log(WHITE))
     dark = np.zeros(glare.shape, np.bool_)
     if coat.kind == "both":
         lowest = np.minimum(levels.step, 0.0)
-        dark = (off - lowest).max(axis=2) < -DARKER
+        dark = (off - lowest).max(axis=0) < -DARKER
     across = max(3, round(LEAST_MM / samples.step_mm) | 1)
     disc = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (across, across))
     lost = np.zeros(glare.shape, np.uint8)

@@ -85,4 +85,4 @@ def _closed(
 
 
 def _odd(samples: float) -> int:
-    return max(3, int(round(samples)) | 1)
+    return max(3, round(samples) | 1)
