@@ -14,9 +14,9 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from lapping.contact_places import ContactPlace, contact_places
 from lapping.face import Face, Zone
 from lapping.grid import metal_mask
-from lapping.places import place_words
 
 Array = NDArray[np.float64]
 Baseline = Literal["before photo", "estimated"]
@@ -32,18 +32,6 @@ BEARS = 0.5
 """A place bears where at least this share of its ink is rubbed off."""
 TOGETHER = 0.5
 """Of what a cell may err, so much is the same all over the face (level of the ink)."""
-LEAST_MM2 = 50.0
-PLACES = 5
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ContactPlace:
-    """One place that bore: its middle, its area, and in words where it is."""
-
-    where: str
-    along_mm: float
-    across_mm: float
-    area_mm2: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -98,29 +86,7 @@ class ContactMap:
     @property
     def places(self) -> tuple[ContactPlace, ...]:
         """Give the largest places that bear, in words."""
-        rows, columns = self.fine_rubbed.shape
-        along = _middles(self.face.length_mm, rows)
-        across = _middles(self.face.width_mm, columns)
-        square = self.face.length_mm / rows * self.face.width_mm / columns
-        found = []
-        for region in _regions(np.nan_to_num(self.fine_rubbed, nan=0.0) >= BEARS):
-            area = len(region) * square
-            if area < LEAST_MM2:
-                continue
-            i, j = np.array(region).T
-            # Of a ring the middle is no part: name the square nearest to it.
-            middle = (along[i].mean(), across[j].mean())
-            near = np.argmin(np.hypot(along[i] - middle[0], across[j] - middle[1]))
-            place = float(along[i[near]]), float(across[j[near]])
-            found.append(
-                ContactPlace(
-                    where=place_words(self.face, *place),
-                    along_mm=place[0],
-                    across_mm=place[1],
-                    area_mm2=area,
-                )
-            )
-        return tuple(sorted(found, key=lambda p: -p.area_mm2)[:PLACES])
+        return contact_places(self.face, np.nan_to_num(self.fine_rubbed) >= BEARS)
 
     def _mean_percent(self, share: Array) -> float | None:
         seen = share * self.metal * (1 - np.nan_to_num(self.unknown, nan=1.0))
@@ -225,23 +191,6 @@ def _overlap(size_mm: float, count: int, start_mm: float, stop_mm: float) -> Arr
 def _sums(fine: Array) -> Array:
     rows, columns = (n // SUB for n in fine.shape)
     return np.asarray(fine.reshape(rows, SUB, columns, SUB).sum(axis=(1, 3)))
-
-
-def _regions(bears: NDArray[np.bool_]) -> list[list[tuple[int, int]]]:
-    """Part the squares that bear into those that touch by a side."""
-    left = {(int(i), int(j)) for i, j in zip(*np.nonzero(bears), strict=True)}
-    found = []
-    while left:
-        edge = [left.pop()]
-        region = []
-        while edge:
-            i, j = edge.pop()
-            region.append((i, j))
-            near = {(i + 1, j), (i - 1, j), (i, j + 1), (i, j - 1)} & left
-            left -= near
-            edge.extend(near)
-        found.append(region)
-    return found
 
 
 def _kept(values: Array) -> Array:

@@ -21,8 +21,10 @@ APART = 3.0
 is where a mixture of two equal normal distributions gets two peaks)."""
 CONTRAST = 0.22
 """Levels that differ by less in every channel, in log brightness, are one level."""
-GAIN = 0.05
-"""Two levels must raise the mean log likelihood by this much over one."""
+GAIN = 0.1
+"""Two levels must raise the mean log likelihood by this much over one. Held apart by
+``TIGHT``, two levels fit a face of one level worse than one does, brushed or blotched
+as it may be (by 0.2 and more on drawn ones), and a scribble better by 0.2 and more."""
 COLOURED = 0.55
 """Log brightness between the channels that no metal has and ink does."""
 DARK = 0.03

@@ -20,6 +20,9 @@ from lapping.photo.worn import ink_left
 
 Pixels = NDArray[np.uint8]
 
+SHARP, STEEPEST = 0.6, 0.98
+"""Ink to metal within 1.7 mm, at this quantile of all samples, is a sharp line's edge;
+a pen's own edge is sharper than a sample."""
 U_PAIR = 0.03
 """Uncertainty of the share rubbed off a small square where a before photo was there."""
 BARE = 0.25
@@ -67,7 +70,7 @@ def contact_of(
 def _from_one(now: Samples, coat: Coat, face: Face) -> ContactMap:
     seen = seen_well(now, coat)
     left, doubt = coat.ink, np.full(seen.shape, 0.15)
-    warnings = [*_of_light(now), *_of_coat(coat)]
+    warnings = [*_of_light(now), *_of_coat(coat, now)]
     if coat.kind == "both":
         left, doubt = ink_left(coat.ink, seen, now.step_mm)
     elif coat.kind == "metal":
@@ -113,7 +116,7 @@ def _lay(now: Samples, coat: Coat, before: View, face: Face) -> _Before:
 
 def _from_two(now: Samples, coat: Coat, before: _Before, face: Face) -> ContactMap:
     first, laid = before.coat, before.laid
-    warnings = [*_of_light(now), *_of_coat(first)]
+    warnings = [*_of_light(now), *_of_coat(coat if coat.kind == "both" else first, now)]
     if first.kind != "both":
         alone = _from_one(now, coat, face)
         warnings.append(
@@ -194,7 +197,18 @@ def _of_light(now: Samples) -> list[str]:
     ]
 
 
-def _of_coat(coat: Coat) -> list[str]:
-    if not coat.faint:
+def _of_coat(coat: Coat, samples: Samples) -> list[str]:
+    if coat.kind != "both":
         return []
-    return ["the ink is too faint to be told from the metal surely; scribble thicker"]
+    said = []
+    if coat.faint:
+        said.append(
+            "the ink is too faint to be told from the metal surely; scribble thicker"
+        )
+    steep = np.hypot(*np.gradient(coat.ink))[samples.seen > 0.5] / samples.step_mm
+    if steep.size and float(np.quantile(steep, STEEPEST)) < SHARP:
+        said.append(
+            "the photo is blurred: the scribble's lines have no sharp edges; hold the "
+            "phone still and let it focus on the metal"
+        )
+    return said
