@@ -172,9 +172,9 @@ class _Problem:
         """Go down the energy of every row, as far as it falls enough."""
         # A face on two points or none has no second moments about their line; then
         # this makes it the step of steepest descent there.
-        size = np.maximum(np.trace(moment, axis1=1, axis2=2), 1.0)
+        size: Array = np.maximum(np.trace(moment, axis1=1, axis2=2), 1.0)
         firm: Array = moment + _NEVER_SINGULAR * size[:, None, None] * np.eye(3)
-        way: Array = np.linalg.solve(firm, short[:, :, None])[:, :, 0]
+        way: Array = np.asarray(np.linalg.solve(firm, short[:, :, None])[:, :, 0])
         promised = np.einsum("ij,ij->i", way, short)
         before = self.energy(plane, sunk)
         # Rounding of the energy must not stop the last, smallest steps.
