@@ -29,7 +29,6 @@ assumption, of the order of a tenth of a coarse grain."""
 EXACT = 0.02
 """The depth is found to this share of it."""
 _STEP = 0.15
-_LEAST_UM = 0.1
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -46,58 +45,78 @@ class Depth:
         return self.likely_um / factor, self.likely_um, self.likely_um * factor
 
 
-def depth_to_flatten_um(
-    cells: Cells, height_um: Array, target_um: float, *, give_um: float = GIVE_UM
-) -> float:
-    """Give the mean depth in µm that comes off a face before it is within the target.
+def depths_to_flatten_um(
+    cells: Cells,
+    height_um: Array,
+    targets_um: Sequence[float],
+    *,
+    give_um: float = GIVE_UM,
+) -> tuple[float, ...]:
+    """Give the mean depth in µm that comes off a face before it is within each target.
 
-    ``height_um`` (n,) is that of each cell, ``target_um`` the minimum zone allowed. 0
-    where the face is within it already.
+    ``height_um`` (n,) is that of each cell; a target is the minimum zone allowed, and
+    the first is the largest. 0 where the face is within it already.
     """
-    if target_um <= 0:
-        message = f"'target_um' must be more than 0 (got {target_um:g})"
+    if min(targets_um) <= 0 or list(targets_um) != sorted(targets_um, reverse=True):
+        message = f"targets must be more than 0 and fall (got {targets_um})"
         raise ValueError(message)
+    found, height = [0.0], np.asarray(height_um, dtype=np.float64)
+    for target_um in targets_um:
 
-    def flat(height: Array) -> bool:
-        zone = minimum_zone(cells.along_mm, cells.across_mm, height)
-        return zone.width_um <= target_um
+        def flat(height: Array, target_um: float = target_um) -> bool:
+            zone = minimum_zone(cells.along_mm, cells.across_mm, height)
+            return zone.width_um <= target_um
 
-    return depth_until_um(cells, height_um, flat, give_um=give_um)
+        more, height = rub_until(
+            cells, height, flat, exact_um=EXACT * target_um, give_um=give_um
+        )
+        found.append(found[-1] + more)
+    return tuple(found[1:])
 
 
-def depth_until_um(
+def rub_until(
     cells: Cells,
     height_um: Array,
     enough: Callable[[Array], bool],
     *,
+    exact_um: float,
     give_um: float = GIVE_UM,
-) -> float:
-    """Give the mean depth in µm that comes off a face until it is good enough.
+) -> tuple[float, Array]:
+    """Rub a face until it is good enough; give the mean depth off, and its heights.
 
-    ``enough`` judges heights (n,), and has to accept a face that is flat.
+    ``enough`` judges heights (n,), and has to accept a face that is flat. The depth is
+    the least that is enough, to `EXACT` of it or ``exact_um``, whichever is more.
     """
     before = np.asarray(height_um, dtype=np.float64)
     if enough(before):
-        return 0.0
+        return 0.0, before
     # One stroke takes 1 µm off on average, so that strokes are the depth.
     rubbing = Rubbing(load_n=len(cells) * cells.cell_mm2, stroke_mm=500)
     sheet = Sheet(stiffness_mpa_per_um=1 / give_um, preston_per_mpa=1e-6)
+
+    def rubbed(height: Array, depth_um: float) -> Array:
+        tolerance = exact_um / 2
+        return rub(
+            cells, height, rubbing, sheet, depth_um, tolerance_um=tolerance
+        ).height_um
+
     depth = 0.0
     # It ends: what is off the plane falls without limit as more comes off.
     while True:
         more = max(_STEP * depth, give_um / 4, 0.02 * float(np.ptp(before)))
-        after = rub(cells, before, rubbing, sheet, more).height_um
+        after = rubbed(before, more)
         if enough(after):
             break
         before, depth = after, depth + more
     low, high = 0.0, more
-    while high - low > max(EXACT * (depth + high), _LEAST_UM):
+    while high - low > max(EXACT * (depth + high), exact_um):
         middle = (low + high) / 2
-        if enough(rub(cells, before, rubbing, sheet, middle).height_um):
-            high = middle
+        tried = rubbed(before, middle)
+        if enough(tried):
+            high, after = middle, tried
         else:
             low = middle
-    return depth + high
+    return depth + high, after
 
 
 def depth_of_many(depths_um: Sequence[float]) -> Depth:

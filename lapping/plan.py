@@ -16,7 +16,7 @@ from lapping.sequence import SCRATCH_SHARE, PaperPlan, Range, order_papers
 Shorter = Literal["file first", "have it ground"]
 
 WORTH_HOURS = 2.0
-MUCH_SHORTER = 0.6
+MUCH_SHORTER = 0.7
 """Another way is named as the shorter one if the job at the lap is longer than so many
 hours and the other takes less than this share of them."""
 

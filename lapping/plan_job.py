@@ -11,10 +11,11 @@ from numpy.typing import NDArray
 
 from lapping.face import Face
 from lapping.flattening import (
+    EXACT,
     Depth,
     depth_of_many,
-    depth_to_flatten_um,
-    depth_until_um,
+    depths_to_flatten_um,
+    rub_until,
 )
 from lapping.grid import in_zone
 from lapping.grits import Grit
@@ -91,7 +92,10 @@ def job_from_surface(
     if face.kind == "sole":
         judge = _Working.of(cells, target_um)
         working = depth_of_many(
-            [depth_until_um(cells, one, judge.met) for one in heights]
+            [
+                rub_until(cells, one, judge.met, exact_um=EXACT * target_um)[0]
+                for one in heights
+            ]
         )
     job = _job(cells, heights, metal, target_um, flatness_um=flatness_um)
     return replace(job, working=working, scratched_by=scratched_by)
@@ -110,7 +114,7 @@ def job_of_stock(
     It may be hollow, twisted or crowned, which cost different metal.
     """
     cells = cells_of(face, *COARSE_CELLS)
-    terms = cells.plane_terms()
+    terms = cells.terms
     a, c = terms[:, 1], terms[:, 2]
     heights = []
     for bow, twist in _SHAPES:
@@ -132,17 +136,16 @@ def _job(
     skin_um: float = 0.0,
 ) -> Job:
     filed_um = max(leaves_um("file", cells.face.length_mm), target_um)
-    whole = [depth_to_flatten_um(cells, one, target_um) for one in heights]
-    filed = [depth_to_flatten_um(cells, one, filed_um) for one in heights]
+    both = [depths_to_flatten_um(cells, one, (filed_um, target_um)) for one in heights]
     return Job(
         face=cells.face,
         metal=metal,
         out_um=flatness_um,
         target_um=target_um,
-        depth=_with_skin(depth_of_many(whole), skin_um),
-        to_filed=_with_skin(depth_of_many(filed), skin_um),
+        depth=_with_skin(depth_of_many([whole for _, whole in both]), skin_um),
+        to_filed=_with_skin(depth_of_many([filed for filed, _ in both]), skin_um),
         from_filed=_with_skin(
-            depth_of_many([a - b for a, b in zip(whole, filed, strict=True)]),
+            depth_of_many([whole - filed for filed, whole in both]),
             FILE_MARKS_UM,
         ),
         skin_um=skin_um,
@@ -168,7 +171,7 @@ class _Working:
         ]
         bears: NDArray[np.bool_] = np.any(inside, axis=0)
         ends: NDArray[np.bool_] = inside[0] | inside[-1]
-        terms = cells.plane_terms()
+        terms = cells.terms
         return cls(
             cells=cells,
             target_um=target_um,
@@ -181,7 +184,7 @@ class _Working:
     def met(self, height: Array) -> bool:
         """Say whether the bearing zones lie in one plane with nothing in their way."""
         cells, target, bears, ends = self.cells, self.target_um, self.bears, self.ends
-        terms = cells.plane_terms()
+        terms = cells.terms
         over = height - terms @ (self.over_ends @ height[ends])
         if over[~ends].max() - over[ends].max() > PROUD_SHARE * target:
             return False
