@@ -90,7 +90,7 @@ def job_from_surface(
     working = None
     # A side and a lap work by being flat all over.
     if face.kind == "sole":
-        judge = _Working.of(cells, target_um)
+        judge = SoleWorks.of(cells, target_um)
         working = depth_of_many(
             [
                 rub_until(cells, one, judge.met, exact_um=EXACT * target_um)[0]
@@ -153,7 +153,7 @@ def _job(
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _Working:
+class SoleWorks:
     """The conditions of `working.works` for one surface after another."""
 
     cells: Cells
@@ -164,7 +164,8 @@ class _Working:
     over_ends: Array
 
     @classmethod
-    def of(cls, cells: Cells, target_um: float) -> _Working:
+    def of(cls, cells: Cells, target_um: float) -> SoleWorks:
+        """Set the conditions up for the cells of one face and a target in µm."""
         inside = [
             in_zone(zone, cells.along_mm, cells.across_mm)
             for zone in cells.face.bearing_zones()

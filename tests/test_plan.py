@@ -18,7 +18,7 @@ from lapping.grid import metal_grid
 from lapping.grits import Grit, parse_grit
 from lapping.lap_contact import Cells, cells_of
 from lapping.plan import MUCH_SHORTER, WORTH_HOURS, assumed_rates, plan_job
-from lapping.plan_job import _Working, job_from_surface, job_of_stock
+from lapping.plan_job import SoleWorks, job_from_surface, job_of_stock
 from lapping.plan_words import hours_words, report_plan
 from lapping.rate_prior import Rate
 from lapping.surface import Surface
@@ -105,7 +105,7 @@ def test_a_plan_knows_a_working_sole_as_the_answer_does(seed: int) -> None:
         )
         said = works(surface, 40.0).probability == 1
         judged.append(said)
-        assert _Working.of(cells, 40.0).met(size * height) == said
+        assert SoleWorks.of(cells, 40.0).met(size * height) == said
     assert judged[0]
 
 
