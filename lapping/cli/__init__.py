@@ -13,6 +13,7 @@ import typer
 from lapping.cli.bench_commands import plane, strokes
 from lapping.cli.log_commands import log_app
 from lapping.cli.log_place import LogOption
+from lapping.cli.plan_command import plan
 from lapping.cli.read_command import read
 from lapping.errors import LappingError
 
@@ -124,6 +125,7 @@ def show_demo(copy: Copy = None) -> None:
 app.command()(plane)
 app.command()(strokes)
 app.command()(read)
+app.command()(plan)
 app.add_typer(log_app, name="log")
 
 

@@ -118,12 +118,20 @@ def _from_two(now: Samples, coat: Coat, before: _Before, face: Face) -> ContactM
     first, laid = before.coat, before.laid
     warnings = [*_of_light(now), *_of_coat(coat if coat.kind == "both" else first, now)]
     if first.kind != "both":
-        alone = _from_one(now, coat, face)
-        warnings.append(
-            "the photo from before shows no scribble with lines and gaps to go by, so "
-            "the after photo was judged by itself"
+        nothing = np.zeros(to_squares(now.seen).shape)
+        return contact_map(
+            face,
+            ink=nothing,
+            was=nothing,
+            seen=nothing,
+            u=U_PAIR,
+            baseline="before photo",
+            warnings=(
+                *warnings,
+                "no scribble is seen in either photo, so nothing can be told from "
+                "them: scribble thicker, or with a colour that the metal has not",
+            ),
         )
-        return replace(alone, warnings=(*warnings, *alone.warnings))
     if coat.kind == "both" and laid.alike < ALIKE:
         warnings.append(
             "the photos from before and after do not match: their scribbles differ"
