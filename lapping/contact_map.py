@@ -86,7 +86,16 @@ class ContactMap:
     @property
     def places(self) -> tuple[ContactPlace, ...]:
         """Give the largest places that bear, in words."""
-        return contact_places(self.face, np.nan_to_num(self.fine_rubbed) >= BEARS)
+        return contact_places(self.face, np.nan_to_num(self.fine_filled) >= BEARS)
+
+    @property
+    def fine_filled(self) -> Array:
+        """Give the small squares, those that had no ink of their own as their cell."""
+        cells = self.rubbed.repeat(SUB, axis=0).repeat(SUB, axis=1)
+        own = np.isfinite(self.fine_rubbed)
+        # What was not seen stays unknown, and the mouth stays open.
+        seen = np.nan_to_num(self.fine_unknown, nan=1.0) <= 1 - SEEN_SHARE
+        return np.where(own, self.fine_rubbed, np.where(seen, cells, np.nan))
 
     def _mean_percent(self, share: Array) -> float | None:
         seen = share * self.metal * (1 - np.nan_to_num(self.unknown, nan=1.0))

@@ -134,7 +134,7 @@ def _draw_straight(ax: Axes, seen: Look) -> None:
     turned = flat[:, :, ::-1].transpose(1, 0, 2)
     ax.imshow(turned, extent=extent, origin="lower", aspect="auto")
     along, across = _middles(contact)
-    rubbed = np.where(np.isfinite(contact.fine_rubbed), contact.fine_rubbed, 0.0)
+    rubbed = np.nan_to_num(contact.fine_filled)
     line = ax.contour(along, across, rubbed.T, [0.5], colors=BORE_LINE)
     line.set(linewidth=1.2, label="half of the ink is gone")
     _hatch_unknown(ax, contact)
@@ -146,7 +146,7 @@ def _draw_bore(ax: Axes, contact: ContactMap) -> None:
     face = contact.face
     extent = (0.0, face.length_mm, 0.0, face.width_mm)
     ax.imshow(
-        100 * contact.fine_rubbed.T,
+        100 * contact.fine_filled.T,
         extent=extent,
         origin="lower",
         aspect="auto",
@@ -160,9 +160,9 @@ def _draw_bore(ax: Axes, contact: ContactMap) -> None:
 
 
 def _hatch_unknown(ax: Axes, contact: ContactMap) -> None:
-    lost = np.where(np.isfinite(contact.fine_rubbed), 0.0, 1.0)
-    lost = np.maximum(lost, np.nan_to_num(contact.fine_unknown))
-    lost[np.isnan(contact.fine_unknown)] = 0.0
+    # The mouth and the holes are no metal, and nothing to be seen.
+    metal = np.isfinite(contact.fine_unknown)
+    lost = np.where(metal & np.isnan(contact.fine_filled), 1.0, 0.0)
     if not (lost > UNKNOWN).any():
         return
     along, across = _middles(contact)
