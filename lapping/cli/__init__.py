@@ -13,6 +13,7 @@ import typer
 from lapping.cli.bench_commands import plane, strokes
 from lapping.cli.log_commands import log_app
 from lapping.cli.log_place import LogOption
+from lapping.cli.print_command import print_app
 from lapping.cli.read_command import read
 from lapping.errors import LappingError
 
@@ -125,6 +126,7 @@ app.command()(plane)
 app.command()(strokes)
 app.command()(read)
 app.add_typer(log_app, name="log")
+app.add_typer(print_app, name="print")
 
 
 def only_what_is_called(whole: typer.Typer, words: list[str]) -> typer.Typer:
