@@ -212,6 +212,8 @@ def _between(off: Array, step: Array, covariance: Array) -> Array:
 
 def _blocks(values: Array, square: int) -> Array:
     """Give the mean of each small square of one field or of three."""
+    if square == 1:
+        return values
     if values.ndim == 2:
         size = (values.shape[1] // square, values.shape[0] // square)
         return np.asarray(cv2.resize(values, size, interpolation=cv2.INTER_AREA))
@@ -219,6 +221,8 @@ def _blocks(values: Array, square: int) -> Array:
 
 
 def _widen(field: Array, square: int) -> Array:
+    if square == 1:
+        return field
     size = (field.shape[2] * square, field.shape[1] * square)
     return np.stack(
         [cv2.resize(one, size, interpolation=cv2.INTER_LINEAR) for one in field]

@@ -122,11 +122,11 @@ def _placed(
         return Placed(
             picture=picture, corners_px=given, how="given", sure=1.0, warnings=()
         )
-    marks = find_marks(picture, face)
+    marks = find_marks(picture.pixels, face)
     if marks is not None:
         return Placed(
             picture=picture,
-            corners_px=marks.corners_px,
+            corners_px=picture.to_full(marks.corners_px),
             how="marks",
             sure=1.0,
             warnings=marks.warnings,
