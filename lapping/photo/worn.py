@@ -17,11 +17,14 @@ THIN_MM = 1.3
 """Ink is averaged over this much first: streaks left in scratches are no lines."""
 FAINT = 0.2
 """Less ink than this is no line."""
-RIDGE = 0.12
+RIDGE = 0.15
 """A sample is on a line if no sample near by has more ink by this much."""
-NEAR_MM = 1.3
-FULL = 0.55
-"""A line is full at this quantile of all lines: some are crossed and doubled."""
+NEAR_MM = 0.7
+BINS, PEAK = 40, 0.6
+"""Full lines make a peak in the ink on lines, worn ones lie spread below it; a peak is
+at least this share of the highest one."""
+SLACK = 0.93
+"""A line with this share of a usual full one is full: no line is quite even."""
 GAPS = (2.5, 10.0)
 """Half of the widest gap between lines is taken to be at least and at most so wide."""
 WIDEST, ROOM = 0.9, 2.4
@@ -43,7 +46,7 @@ def ink_left(ink: Array, seen: Array, step_mm: float) -> tuple[Array, Array]:
     if not ridge.any():
         return np.zeros(ink.shape), np.full(ink.shape, 0.05)
     on_line = line[ridge]
-    full = float(np.quantile(on_line, FULL))
+    full = _full(on_line)
     left = np.clip(line / full, 0.0, 1.0)
     away, nearest = cv2.distanceTransformWithLabels(
         (~ridge).astype(np.uint8), cv2.DIST_L2, 5, labelType=cv2.DIST_LABEL_PIXEL
@@ -56,6 +59,18 @@ def ink_left(ink: Array, seen: Array, step_mm: float) -> tuple[Array, Array]:
     # In the middle of a gap it is least sure that nothing was rubbed there.
     doubt = 0.05 + 0.25 * np.clip(away * step_mm / reach, 0.0, 1.0)
     return found.astype(float), doubt.astype(float)
+
+
+def _full(on_line: NDArray[np.float32]) -> float:
+    """Give the ink of a line that nothing was rubbed off, from all lines."""
+    most = float(np.quantile(on_line, 0.98))
+    counts, edges = np.histogram(on_line, BINS, (0.0, 1.25 * most))
+    smooth = np.convolve(counts, [1, 2, 3, 2, 1], "same")
+    inner = smooth[1:-1]
+    peaks = (inner >= smooth[:-2]) & (inner >= smooth[2:])
+    high = np.flatnonzero(peaks & (inner >= PEAK * smooth.max()))
+    last = int(high[-1]) + 1 if high.size else int(np.argmax(smooth))
+    return SLACK * float(edges[last] + edges[last + 1]) / 2
 
 
 def _half_gap_mm(away: NDArray[np.float32], seen: Array, step_mm: float) -> float:
