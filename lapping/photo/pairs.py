@@ -41,7 +41,10 @@ def lay_over(after: Array, before: Array, seen: Array, step_mm: float) -> Laid:
     none = np.eye(2, 3)
     best = Laid(shift=none, alike=_correlation(one, two, mask))
     small = [
-        np.asarray(cv2.resize(a, None, fx=0.5, fy=0.5, interpolation=cv2.INTER_AREA))
+        np.asarray(
+            cv2.resize(a, None, fx=0.5, fy=0.5, interpolation=cv2.INTER_AREA),
+            np.float32,
+        )
         for a in (one, two)
     ]
     small_mask = np.ascontiguousarray(mask[1::2, 1::2])
