@@ -29,10 +29,10 @@ class Bench:
     half_mm: float
 
 
-def bench_of(scene: Scene) -> Bench:
-    """Give the bench of a scene, the same for both photos."""
+def bench_of(scene: Scene, per_mm: float) -> Bench:
+    """Give the bench of a scene, fine enough for so many pixels to a millimetre."""
     half_mm = 1.05 * scene.face.length_mm + 60
-    fine = min(MOST_FINE, MOST_PX / (2 * half_mm))
+    fine = min(MOST_FINE, MOST_PX / (2 * half_mm), 0.8 * per_mm)
     size = math.ceil(2 * half_mm * fine)
     return Bench(top=_drawn(scene, (size, size), fine), fine=fine, half_mm=half_mm)
 

@@ -31,9 +31,10 @@ def render(scene: Scene) -> Shot:
     pose = placed(scene.camera, scene.face)
     corners = pose.seen_at_px(face_corners_mm(scene.face))
     long_px = float(np.linalg.norm(corners[3] - corners[0]))
-    fine = float(np.clip(1.2 * long_px / scene.face.length_mm, LEAST_FINE, MOST_FINE))
+    per_mm = long_px / scene.face.length_mm
+    fine = float(np.clip(1.2 * per_mm, LEAST_FINE, MOST_FINE))
     work = worked(scene, plot(scene.face, fine))
-    bench = bench_of(scene)
+    bench = bench_of(scene, per_mm)
     after, hidden = _photo(
         scene, work, scene.light, pose, scene.developing, bench, rubbed=True
     )

@@ -28,8 +28,8 @@ def developed(
     level = 0.35 * float(grey.mean()) + 0.65 * float(core.mean())
     gain = 0.2 / level
     # They also see to it that little of the frame is blown out.
-    bright = float(np.quantile(raw[::8, ::8].max(axis=-1), 0.985))
-    raw *= min(gain, 0.75 / bright) * 2.0**how.ev
+    bright = float(np.quantile(raw[::8, ::8].max(axis=-1), 0.94))
+    raw *= min(gain, 0.62 / bright) * 2.0**how.ev
     # Light that strays inside the lens lifts all of the picture a little.
     raw += 0.008 * raw.mean(axis=(0, 1))
     read = _read(raw, how, rng)
