@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from lapping.face import Face
+from lapping.face import Face, Mouth
 from tests.photo_scenes import Scene, few_scenes, render, scenes
 from tests.photo_scenes.catalogue import small
 from tests.photo_scenes.faces import BLOCK
@@ -19,7 +19,7 @@ from tests.photo_scenes.inks import INKS, blended
 from tests.photo_scenes.optics import TURNS, face_corners_mm, placed
 from tests.photo_scenes.plot import plot
 from tests.photo_scenes.render import truth
-from tests.photo_scenes.scene import Camera, Shot, Wear
+from tests.photo_scenes.scene import Camera, Pattern, Shot, Toe, Wear
 from tests.photo_scenes.sensor import developed
 from tests.photo_scenes.surface import Worked, worked
 
@@ -42,9 +42,8 @@ def shot(seed: int) -> Shot:
 
 
 @cache
-def work(wear: Wear, seed: int = 101, blend: str = "areal") -> Worked:
-    one = scene(seed)
-    one = replace(one, wear=wear, scribble=replace(one.scribble, blend=blend))
+def work(wear: Wear, seed: int = 101) -> Worked:
+    one = replace(scene(seed), wear=wear)
     return worked(one, plot(one.face, FINE))
 
 
@@ -86,7 +85,7 @@ def test_angles_bows_and_qualities_stay_within_what_phones_do() -> None:
 @pytest.mark.parametrize(("pattern", "rubbed"), [("none", 0.0), ("all", 1.0)])
 @pytest.mark.parametrize("seed", [101, 212, 306, 318])
 def test_an_unrubbed_face_keeps_all_ink_and_a_worn_one_none(
-    pattern: str, rubbed: float, seed: int
+    pattern: Pattern, rubbed: float, seed: int
 ) -> None:
     done = work(replace(scene(seed).wear, pattern=pattern), seed)
     cells, percent = truth(done)
@@ -140,10 +139,7 @@ def test_no_ink_and_no_truth_where_there_is_no_metal() -> None:
     done = worked(one, squares)
     assert not done.ink[squares.metal == 0].any()
     # A mouth that takes up whole cells leaves nothing to say of them.
-    opened = replace(
-        one.face.mouth, from_mm=40.0, to_mm=64.0, left_mm=0.0, right_mm=55.0
-    )
-    face = replace(one.face, mouth=opened)
+    face = replace(one.face, mouth=Mouth(from_mm=40, to_mm=64))
     cells, _ = truth(worked(replace(one, face=face), plot(face, FINE)))
     assert cells.shape == (23, 6)  # 230 mm × 55 mm in cells of about 10 mm
     assert np.isnan(cells[4:6]).all()
@@ -179,8 +175,8 @@ def test_pixels_look_at_the_places_that_are_seen_at_them() -> None:
     np.testing.assert_allclose(pose.seen_at_px(places), at, atol=0.01)
 
 
-@pytest.mark.parametrize("toe", TURNS)
-def test_the_toe_points_where_it_was_told_to(toe: str) -> None:
+@pytest.mark.parametrize("toe", list(TURNS))
+def test_the_toe_points_where_it_was_told_to(toe: Toe) -> None:
     pose = placed(
         Camera(size_px=(1200, 1200), toe=toe), Face(length_mm=200, width_mm=60)
     )

@@ -58,7 +58,7 @@ EASY = (
         metal="ground iron",
         scribble=Scribble(blend="display", coat=1.3),
         developing=Developing(jpeg=85),
-        wear=Wear(pattern="rim", share=0.4, edge_mm=4),
+        wear=Wear(pattern="rim", share=0.6, edge_mm=4),
         light=CLOUDY,
         camera=Camera(size_px=UPRIGHT, toe="up", turn_deg=-5),
         ground="stone",
@@ -155,7 +155,7 @@ EASY = (
         scribble=Scribble(
             course="slanted", slant_deg=-25, line_mm=5, gap_mm=3, blend="density"
         ),
-        wear=Wear(pattern="toe", share=0.35, edge_mm=9, most=0.93),
+        wear=Wear(pattern="toe", share=0.2, edge_mm=9, most=0.93),
         light=LAMP,
         developing=Developing(tone="phone", sharpen=0.8),
     ),

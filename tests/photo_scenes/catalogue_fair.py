@@ -68,7 +68,7 @@ FAIR = (
         metal="ground iron",
         scribble=Scribble(line_mm=6, gap_mm=4, blend="density", coat=0.75),
         developing=Developing(tone="contrast"),
-        wear=Wear(pattern="hollow", share=0.3, edge_mm=14),
+        wear=Wear(pattern="hollow", share=0.15, edge_mm=14),
         light=Light(window=0.8, room=0.7, slope=0.3),
         camera=Camera(
             size_px=(3000, 2250), fill=0.9, tilt_deg=10, turn_deg=-3, bow_percent=0.05
@@ -114,7 +114,7 @@ FAIR = (
         metal="ground iron",
         scribble=Scribble(blend="density"),
         camera=Camera(toe="up", size_px=UPRIGHT, turn_deg=-8),
-        wear=Wear(pattern="toe", share=0.4, edge_mm=14),
+        wear=Wear(pattern="toe", share=0.7, edge_mm=14),
         light=Light(window=0.5, room=0.5),
         developing=Developing(ev=-1.1, noise=2.5, smear=0.4, jpeg=80),
         ground="cloth",

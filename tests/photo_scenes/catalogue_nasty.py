@@ -65,7 +65,7 @@ NASTY = (
         metal="lapped iron",
         scribble=Scribble(course="crossed", gap_mm=5, blend="density", coat=1.2),
         developing=Developing(tone="contrast"),
-        wear=Wear(pattern="rim", share=0.4, edge_mm=3),
+        wear=Wear(pattern="rim", share=0.25, edge_mm=3),
         light=Light(
             lamp=1.2,
             lamp_at_mm=(60, 120, 800),
@@ -101,7 +101,7 @@ NASTY = (
         marker="red",
         metal="ground steel",
         developing=Developing(jpeg=88),
-        wear=Wear(pattern="twist", share=0.4),
+        wear=Wear(pattern="twist", share=0.55),
         light=FLASH,
         camera=Camera(tilt_deg=3, toe="right", turn_deg=8),
         before_light=Light(window=0.8, room=0.7),
@@ -117,7 +117,7 @@ NASTY = (
         scribble=Scribble(blend="display"),
         camera=Camera(turn_deg=21, tilt_deg=15, tilt_to_deg=0),
         developing=Developing(tone="contrast"),
-        wear=Wear(pattern="heel", share=0.45, edge_mm=14, least=0.08),
+        wear=Wear(pattern="heel", share=0.75, edge_mm=14, least=0.08),
         light=Light(
             window=1.5, room=0.5, shade="bars", shade_soft_mm=4, shade_depth=0.8
         ),
@@ -176,7 +176,7 @@ NASTY = (
         metal="milled iron",
         scribble=Scribble(line_mm=8, gap_mm=6, blend="density"),
         developing=Developing(jpeg=84),
-        wear=Wear(pattern="twist", share=0.35, edge_mm=15, swarf=0.3, held=0.9),
+        wear=Wear(pattern="twist", share=0.2, edge_mm=15, swarf=0.3, held=0.9),
         light=Light(lamp=1.8, lamp_at_mm=(-150, -330, 260), room=0.35, slope=0.4),
         camera=Camera(
             size_px=(4000, 3000), fill=0.92, tilt_deg=20, tilt_to_deg=5, bow_percent=0.3

@@ -108,7 +108,7 @@ NASTY_METAL = (
         marker="purple",
         metal="dark iron",
         developing=Developing(tone="contrast"),
-        wear=Wear(pattern="hollow", share=0.4),
+        wear=Wear(pattern="hollow", share=0.2),
         light=Light(window=0.5, room=0.8),
         ground="grit",
         camera=Camera(turn_deg=-20, tilt_deg=17, tilt_to_deg=10, bow_percent=-0.2),
@@ -156,7 +156,7 @@ NASTY_METAL = (
         metal="patinated iron",
         scribble=Scribble(coat=0.5, blend="density", course="slanted", slant_deg=15),
         developing=Developing(jpeg=66),
-        wear=Wear(pattern="strip", share=0.35, edge_mm=8, held=0.2, least=0.1),
+        wear=Wear(pattern="strip", share=0.6, edge_mm=8, held=0.2, least=0.1),
         light=Light(lamp=1.3, lamp_tint=(1, 0.78, 0.5), room=0.4),
         before_light=Light(window=1.0, window_from_deg=20, room=0.6),
         camera=Camera(
