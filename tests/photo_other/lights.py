@@ -61,7 +61,7 @@ KINDS: dict[str, tuple[tuple[float, float, float], list[tuple[Where, float]]]] =
     "hand": ((0.27, 0.25, 0.235), [((330, -260, 560, 30, WARM), 2.4)]),
     "two": ((0.32, 0.33, 0.35), [(WINDOW, 1.7), ((-420, 0, 430, 60, WARM), 1.5)]),
     "dim": ((0.54, 0.45, 0.36), [((600, -500, 1500, 120, WARM), 0.7)]),
-    "glare": ((0.4, 0.42, 0.45), [((0, 0, 0, 60, WHITE), 4.0), (WINDOW, 0.8)]),
+    "glare": ((0.4, 0.42, 0.45), [((0, 0, 0, 40, WHITE), 6.0), (WINDOW, 0.8)]),
 }
 """The lamp without a place hangs where the face mirrors it into the camera."""
 

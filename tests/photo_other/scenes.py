@@ -27,6 +27,7 @@ class Scene:
     finish: str = "lengthwise"
     groove_um: float = 0.9
     patina: float = 0.25
+    polish: float = 1.0
     round_mm: float = 1.0
     body_mm: float = 38.0
     body: str = "bare"
@@ -97,22 +98,32 @@ TABLE = """
 brown_bench easy 250x60 up turn_deg=2 metal=light_iron marker=blue twist_um=40
 quiet_black easy 240x56 left turn_deg=-4 metal=steel marker=black crown_um=-25
   bench=paper
-red_plane easy 200x50 right turn_deg=3 marker=red crown_um=20 patina=0.1 bench=planks
+red_plane easy 200x50 right body=blue turn_deg=3 marker=red crown_um=20 patina=0.1
 green_block easy 150x40 up turn_deg=-3 marker=green pitch_mm=8 nib_mm=4 metal=steel
-  bench=cloth ridge_um=25 ridge_at=0.2 mouth=40:45
+  bench=cloth ridge_um=25 ridge_at=0.2
 violet_jack easy 355x64 left turn_deg=1 marker=violet twist_um=-60 megapixels=5
 long_blue easy 560x73 up turn_deg=1 marker=blue crown_um=-40 megapixels=5 bench=mat
+nearly_done easy 260x60 left load_um=22 crown_um=-14 cut_um=6 marker=black body=black
 untouched_steel easy 240x60 up cut_um=0 metal=steel marker=blue swarf=0
 all_gone easy 230x58 left cut_um=14 load_um=60 marker=blue metal=light_iron
-dark_black easy 250x62 down turn_deg=5 metal=dark_iron patina=0.1 marker=black
-  twist_um=30 bench=paper
+dark_black easy 250x62 down body=black turn_deg=5 metal=dark_iron patina=0.1
+  marker=black twist_um=30 bench=paper
 bronze_blue easy 180x45 up metal=bronze marker=blue across_um=12 bench=cloth beside=pen
 brass_black easy 160x42 right metal=brass marker=black across_um=-14 bench=mat
 lamp_soft easy 260x60 up turn_deg=6 tilt_deg=8 light=window marker=red ridge_um=30
   ridge_at=-0.4
 chisel_nib easy 220x55 left tip=chisel nib_mm=6 marker=green crown_um=15 bench=sheet
 
-tilt_window fair 250x60 up turn_deg=12 tilt_deg=18 light=window marker=blue twist_um=45
+light_touch fair 250x60 up cut_um=1.5 load_um=12 marker=blue light=window tilt_deg=10
+  finish=stippled bench=cloth
+first_strokes fair 300x62 right load_um=1.5 crown_um=45 ripple_um=3 marker=red light=two
+  tilt_deg=12 finish=stippled body=black
+open_mouth fair 190x45 up mouth=open metal=bronze marker=black light=lamp tilt_deg=14
+  twist_um=22 bench=mat
+stippled_violet fair 245x60 left finish=stippled metal=light_iron patina=0.4 lean=0.7
+  marker=violet light=window twist_um=20 tilt_deg=13 body=blue
+tilt_window fair 250x60 up turn_deg=12 tilt_deg=18 light=window marker=blue
+  twist_um=45
 side_lamp fair 280x62 left turn_deg=-9 tilt_deg=15 tilt_from_deg=40 light=lamp
   marker=black metal=light_iron crown_um=25 beside=pen
 two_lights fair 240x58 up turn_deg=-14 tilt_deg=12 light=two marker=violet metal=steel
@@ -134,7 +145,7 @@ long_jointer fair 600x76 left turn_deg=3 marker=blue megapixels=8 light=window
   twist_um=90 tilt_deg=10 bench=planks beside=rag
 proud_rivet fair 210x54 up rivet_um=45 marker=blue metal=bronze light=window cut_um=5
   bench=steel load_um=3
-old_iron fair 250x60 left metal=dark_iron patina=0.5 marker=red light=window
+old_iron fair 250x60 left body=black metal=dark_iron patina=0.5 marker=red light=window
   crown_um=-20 tilt_deg=12 bench=paper
 hdr_phone fair 245x60 up squeeze=0.35 crisp=1.1 marker=green light=two tilt_deg=18
   ridge_um=22 ridge_at=-0.3 megapixels=12 quality=85
@@ -145,10 +156,10 @@ barrel fair 340x62 up lens=-0.06 marker=blue light=window crown_um=30 tilt_deg=1
 crosswise_steel fair 240x58 left finish=crosswise metal=steel marker=blue light=window
   tilt_deg=12 twist_um=-30
 
-glare_streak nasty 250x60 up light=glare metal=steel marker=black tilt_deg=22
+glare_streak nasty 250x60 up light=glare polish=0.5 metal=steel marker=black tilt_deg=22
   twist_um=40 turn_deg=8 bench=planks
-glare_violet nasty 230x58 left light=glare metal=light_iron marker=violet tilt_deg=16
-  tilt_from_deg=60 crown_um=20 light_before=window
+glare_violet nasty 230x58 left light=glare polish=0.6 metal=light_iron marker=violet
+  tilt_deg=16 tilt_from_deg=60 crown_um=20 light_before=window
 hand_over nasty 250x62 up light=hand marker=blue tilt_deg=14 turn_deg=-16 twist_um=35
 steep nasty 300x60 up tilt_deg=35 light=window marker=red turn_deg=18 crown_um=18
   bench=sheet beside=rule
@@ -164,14 +175,20 @@ faint_violet nasty 220x55 up strength=0.45 dry=0.4 marker=violet light=two metal
   across_um=10 tilt_deg=15
 oily nasty 255x60 right oil=0.9 swarf=0.8 marker=blue light=window tilt_deg=20
   crown_um=22 bench=steel beside=rag
+wet_swarf nasty 245x60 up swarf=1.0 oil=0.5 marker=black metal=light_iron light=two
+  tilt_deg=18 crown_um=-18 turn_deg=12 finish=stippled bench=mat body=black
+light_touch_glare nasty 250x60 left cut_um=1.4 load_um=10 light=glare polish=0.7
+  marker=red metal=steel tilt_deg=20 finish=stippled
+hand_black nasty 240x58 right light=hand marker=black metal=dark_iron tilt_deg=18
+  crown_um=18 bench=cloth turn_deg=10 grain=1.8
 pitted_rust nasty 230x57 up finish=pitted patina=0.95 metal=dark_iron marker=black
   twist_um=-35 light=window bench=shavings tilt_deg=15
 cut_off nasty 350x64 left fill=1.16 aside=0.06 marker=blue light=window tilt_deg=12
   twist_um=40 turn_deg=5
 finger_on nasty 220x56 up finger=0.6 marker=red light=two tilt_deg=18 crown_um=15
-glare_unrubbed nasty 250x60 down light=glare cut_um=0 marker=blue metal=steel
+glare_unrubbed nasty 250x60 down light=glare polish=0.6 cut_um=0 marker=blue metal=steel
   tilt_deg=20 swarf=0.05
-glare_worn nasty 240x60 up light=glare cut_um=14 load_um=60 marker=black
+glare_worn nasty 240x60 up light=glare polish=0.6 cut_um=14 load_um=60 marker=black
   metal=light_iron tilt_deg=18 turn_deg=-10
 bright_bronze nasty 190x46 up metal=bronze patina=0.8 marker=red light=lamp tilt_deg=20
   tilt_from_deg=-50 ridge_um=20 bench=cloth beside=pen,rule
@@ -202,14 +219,11 @@ def scenes() -> tuple[Scene, ...]:
         name, difficulty, size, toe, *rest = row.split()
         told = dict(word.split("=") for word in rest)
         long, wide = (float(number) for number in size.split("x"))
-        slot = told.pop("mouth", "")
-        first, last = (
-            (float(n) for n in slot.split(":"))
-            if slot
-            else (0.27 * long, 0.27 * long + 6)
-        )
+        front, sides = 0.27 * long, (0.09 * wide, 0.91 * wide)
+        if told.pop("mouth", "") == "open":
+            sides = (0.0, wide)
         mouth = Mouth(
-            from_mm=first, to_mm=last, left_mm=0.09 * wide, right_mm=0.91 * wide
+            from_mm=front, to_mm=front + 6, left_mm=sides[0], right_mm=sides[1]
         )
         values: dict[str, Any] = {}
         for key, text in told.items():

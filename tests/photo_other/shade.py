@@ -156,6 +156,7 @@ def _face(view: View, spot: Array, rays: Array) -> Array:
     flat = np.tile(room.around * np.float32(0.7), (len(spot), 1))
     gloss = CLEAR * ambient * (8 * cover + 6 * oil)
     rough = ROUGH[scene.finish]
+    rough = (scene.polish * rough[0], scene.polish * rough[1])
     for lamp in room.lamps:
         way = lamp.place_mm.astype(np.float32) - spot
         far = np.linalg.norm(way, axis=1)
