@@ -101,120 +101,119 @@ class Shot:
 
 
 TABLE = """
-brown_bench easy 250x60 up turn_deg=2 metal=light_iron marker=blue twist_um=40
-quiet_black easy 240x56 left turn_deg=-4 metal=steel marker=black crown_um=-25
+brown_bench easy 250x60 up turn_deg=2 twist_um=40
+quiet_black easy 240x56 down turn_deg=-4 metal=steel marker=black crown_um=-25
   bench=paper
 red_plane easy 200x50 right body=blue turn_deg=3 marker=red crown_um=20 patina=0.1
 green_block easy 150x40 up turn_deg=-3 marker=green pitch_mm=8 nib_mm=4 metal=steel
   bench=cloth ridge_um=25 ridge_at=0.2
 violet_jack easy 355x64 left turn_deg=1 marker=violet twist_um=-60 megapixels=5
   bench=cloth
-long_blue easy 560x73 up turn_deg=1 marker=blue crown_um=-40 megapixels=5 bench=mat
+long_blue easy 560x73 up turn_deg=1 crown_um=-40 megapixels=5 bench=mat scrawl=loops
 nearly_done easy 260x60 left load_um=22 crown_um=-14 cut_um=6 marker=black body=black
   bench=mat
-untouched_steel easy 240x60 up cut_um=0 metal=steel marker=blue swarf=0
-all_gone easy 230x58 left cut_um=14 load_um=60 marker=blue metal=light_iron
-  bench=steel
+untouched_steel easy 240x60 up cut_um=0 metal=steel swarf=0
+all_gone easy 230x58 left cut_um=14 load_um=60 bench=steel
 dark_black easy 250x62 down body=black turn_deg=5 metal=dark_iron patina=0.1
   marker=black twist_um=30 bench=paper
-bronze_blue easy 180x45 up load_um=14 cut_um=6 metal=bronze marker=blue across_um=12
-  bench=cloth beside=pen
+bronze_blue easy 180x45 up load_um=14 cut_um=6 metal=bronze across_um=12 bench=cloth
+  beside=pen
 brass_black easy 160x42 right metal=brass marker=black across_um=-14 bench=mat
 lamp_soft easy 260x60 up turn_deg=6 tilt_deg=8 light=window marker=red ridge_um=30
   ridge_at=-0.4
 chisel_nib easy 220x55 left tip=chisel nib_mm=6 marker=green crown_um=15 bench=sheet
 
-light_touch fair 250x60 up cut_um=1.5 load_um=12 marker=blue light=window tilt_deg=10
+light_touch fair 250x60 up cut_um=1.5 load_um=12 light=window tilt_deg=10
   finish=stippled bench=cloth
 first_strokes fair 300x62 right load_um=1.5 crown_um=45 ripple_um=3 marker=red
   light=two tilt_deg=12 finish=stippled body=black bench=paper
 open_mouth fair 190x45 up mouth=open metal=bronze marker=black light=lamp tilt_deg=14
   twist_um=22 bench=mat
-stippled_violet fair 245x60 left finish=stippled metal=light_iron patina=0.4 lean=0.7
-  marker=violet light=window twist_um=20 tilt_deg=13 body=blue bench=steel
-tilt_window fair 250x60 up turn_deg=12 tilt_deg=18 light=window marker=blue
-  twist_um=45
+stippled_violet fair 245x60 down finish=stippled patina=0.4 lean=0.7 marker=violet
+  light=window twist_um=20 tilt_deg=13 body=blue bench=steel
+tilt_window fair 250x60 down turn_deg=12 tilt_deg=18 light=window twist_um=45
 side_lamp fair 280x62 left turn_deg=-9 tilt_deg=15 tilt_from_deg=40 light=lamp
-  marker=black metal=light_iron crown_um=25 beside=pen bench=sheet
+  marker=black crown_um=25 beside=pen bench=sheet
 two_lights fair 240x58 up load_um=2.5 turn_deg=-14 tilt_deg=12 light=two marker=violet
-  metal=steel twist_um=-35 bench=mat beside=rule
-milled_red fair 350x62 right finish=milled marker=red metal=light_iron light=window
-  tilt_deg=14 crown_um=-30 groove_um=1.4 megapixels=6
-paper_clutter fair 230x56 down turn_deg=10 bench=sheet beside=rule,pen marker=blue
-  light=lamp tilt_deg=10 ridge_um=28 ridge_at=0.5
+  metal=steel twist_um=-35 bench=mat beside=rule scrawl=lines
+milled_red fair 350x62 right finish=milled marker=red light=window tilt_deg=14
+  crown_um=-30 groove_um=1.4 megapixels=6
+paper_clutter fair 230x56 down turn_deg=10 bench=sheet beside=rule,pen light=lamp
+  tilt_deg=10 ridge_um=28 ridge_at=0.5
 crossed_green fair 250x65 up scrawl=crossed marker=green turn_deg=15 light=window
   twist_um=25 bench=cloth
 lengthways fair 300x60 left scrawl=lengthwise marker=black pitch_mm=9 metal=steel
   light=two across_um=15 tilt_deg=16 tilt_from_deg=-30
 loops_violet fair 200x52 up scrawl=loops marker=violet nib_mm=4 light=lamp
-  turn_deg=-12 crown_um=22 bench=planks
-untouched_lamp fair 260x60 right cut_um=0 light=lamp marker=black metal=light_iron
-  tilt_deg=16 tilt_from_deg=20 swarf=0
+  turn_deg=-12 crown_um=22
+untouched_lamp fair 260x60 right cut_um=0 light=lamp marker=black tilt_deg=16
+  tilt_from_deg=20 swarf=0
 worn_window fair 300x60 up cut_um=14 load_um=60 light=window marker=violet tilt_deg=15
   bench=sheet
-long_jointer fair 600x76 left turn_deg=3 marker=blue megapixels=8 light=window
-  twist_um=90 tilt_deg=10 bench=planks beside=rag
-proud_rivet fair 210x54 up rivet_um=45 marker=blue metal=bronze light=window cut_um=5
-  bench=steel load_um=3
+long_jointer fair 600x76 left turn_deg=3 megapixels=8 light=window twist_um=90
+  tilt_deg=10 beside=rag
+proud_rivet fair 210x54 up rivet_um=45 metal=bronze light=window cut_um=5 bench=steel
+  load_um=3
 old_iron fair 250x60 left load_um=2 body=black metal=dark_iron patina=0.5 marker=red
   light=window crown_um=-20 tilt_deg=12 bench=paper
 hdr_phone fair 245x60 up squeeze=0.35 crisp=1.1 marker=green light=two tilt_deg=18
   ridge_um=22 ridge_at=-0.3 megapixels=12 quality=85
 thin_lines fair 220x55 right scrawl=lines nib_mm=2.5 pitch_mm=7 marker=black
   light=window twist_um=30 turn_deg=8 metal=brass
-barrel fair 340x62 up lens=-0.06 marker=blue light=window crown_um=30 tilt_deg=12
-  turn_deg=16 megapixels=4 bench=mat
-crosswise_steel fair 240x58 left finish=crosswise metal=steel marker=blue light=window
-  tilt_deg=12 twist_um=-30 bench=cloth
+barrel fair 340x62 up lens=-0.06 light=window crown_um=30 tilt_deg=12 turn_deg=16
+  megapixels=4 bench=mat
+crosswise_steel fair 240x58 left finish=crosswise metal=steel light=window tilt_deg=12
+  twist_um=-30 bench=cloth
 
 glare_streak nasty 250x60 up light=glare polish=0.5 metal=steel marker=black
   tilt_deg=22 twist_um=40 turn_deg=8 bench=cloth
-glare_violet nasty 230x58 left light=glare polish=0.6 metal=light_iron marker=violet
-  tilt_deg=16 tilt_from_deg=60 crown_um=20 light_before=window
-hand_over nasty 250x62 up light=hand marker=blue tilt_deg=14 turn_deg=-16 twist_um=35
+glare_violet nasty 230x58 left light=glare polish=0.6 marker=violet tilt_deg=16
+  tilt_from_deg=60 crown_um=20 light_before=window
+hand_over nasty 250x62 up light=hand tilt_deg=14 turn_deg=-16 twist_um=35
 steep nasty 300x60 up load_um=2 tilt_deg=35 light=window marker=red turn_deg=18
-  crown_um=18 bench=sheet beside=rule
+  crown_um=18 bench=sheet beside=rule finish=crosswise
 steep_side nasty 260x60 left tilt_deg=33 tilt_from_deg=70 light=two marker=black
   metal=dark_iron twist_um=-50 bench=mat
 dark_on_dark nasty 250x60 right metal=dark_iron patina=0.7 marker=black light=lamp
   bench=steel tilt_deg=16 crown_um=-18 grain=2
-dim_grain nasty 240x58 up light=dim grain=4 quality=72 shake_px=3 marker=blue
-  ridge_um=25 megapixels=2 bench=sheet
+dim_grain nasty 240x58 up light=dim grain=4 quality=72 shake_px=3 ridge_um=25
+  megapixels=2 bench=sheet
 dried_pen nasty 245x60 left dry=0.8 marker=green tip=chisel light=lamp tilt_deg=18
   twist_um=28 bench=shavings turn_deg=-18
-faint_violet nasty 220x55 up strength=0.45 dry=0.4 marker=violet light=two metal=steel
-  across_um=10 tilt_deg=15
-oily nasty 255x60 right load_um=2.5 oil=0.9 swarf=0.8 marker=blue light=window
-  tilt_deg=20 crown_um=22 bench=steel beside=rag
-wet_swarf nasty 245x60 up swarf=1.0 oil=0.5 marker=black metal=light_iron light=two
-  tilt_deg=18 crown_um=-18 turn_deg=12 finish=stippled bench=mat body=black
+faint_violet nasty 220x55 down strength=0.45 dry=0.4 marker=violet light=two
+  metal=steel across_um=10 tilt_deg=15
+oily nasty 255x60 right load_um=2.5 oil=0.9 swarf=0.8 light=window tilt_deg=20
+  crown_um=22 bench=steel beside=rag scrawl=loops
+wet_swarf nasty 245x60 up swarf=1.0 oil=0.5 marker=black light=two tilt_deg=18
+  crown_um=-18 turn_deg=12 finish=stippled bench=mat body=black
 light_touch_glare nasty 250x60 left cut_um=1.4 load_um=10 light=glare polish=0.7
   marker=red metal=steel tilt_deg=20 finish=stippled
 hand_black nasty 240x58 right light=hand marker=black metal=dark_iron tilt_deg=18
   crown_um=18 bench=cloth turn_deg=10 grain=1.8
 pitted_rust nasty 230x57 up finish=pitted patina=0.95 metal=dark_iron marker=black
   twist_um=-35 light=window bench=shavings tilt_deg=15
-cut_off nasty 350x64 left fill=1.16 aside=0.06 marker=blue light=window tilt_deg=12
-  twist_um=40 turn_deg=5
+cut_off nasty 350x64 left fill=1.16 aside=0.06 light=window tilt_deg=12 twist_um=40
+  turn_deg=5 scrawl=lengthwise
 finger_on nasty 220x56 up finger=0.6 marker=red light=two tilt_deg=18 crown_um=15
-glare_unrubbed nasty 250x60 down light=glare polish=0.6 cut_um=0 marker=blue
-  metal=steel tilt_deg=20 swarf=0.05
+glare_unrubbed nasty 250x60 down light=glare polish=0.6 cut_um=0 metal=steel
+  tilt_deg=20 swarf=0.05
 glare_worn nasty 240x60 up light=glare polish=0.6 cut_um=14 load_um=60 marker=black
-  metal=light_iron tilt_deg=18 turn_deg=-10 bench=mat
+  tilt_deg=18 turn_deg=-10 bench=mat
 bright_bronze nasty 190x46 up metal=bronze patina=0.8 marker=red light=lamp
-  tilt_deg=20 tilt_from_deg=-50 ridge_um=20 bench=cloth beside=pen,rule
+  tilt_deg=20 tilt_from_deg=-50 ridge_um=20 bench=cloth beside=pen,rule scrawl=crossed
 blown nasty 235x58 left stops=2.3 light=window marker=green metal=steel tilt_deg=16
   twist_um=30 bench=paper
-murky nasty 235x58 right load_um=14 cut_um=6 stops=-3 light=lamp marker=black
+murky nasty 235x58 down load_um=14 cut_um=6 stops=-3 light=lamp marker=black
   metal=dark_iron tilt_deg=12 crown_um=14 grain=2.5 bench=mat
-other_day nasty 250x60 up light=lamp light_before=window marker=blue tilt_deg=24
-  turn_deg=-20 twist_um=-32 apart=3 bench=planks beside=pen
+other_day nasty 250x60 up light=lamp light_before=window tilt_deg=24 turn_deg=-20
+  twist_um=-32 apart=3 beside=pen
 soft_focus nasty 250x60 left soft_px=4.5 crisp=0.2 quality=68 marker=violet light=two
-  tilt_deg=20 ridge_um=25 ridge_at=0.1 metal=brass
+  tilt_deg=20 ridge_um=25 ridge_at=0.1 metal=brass scrawl=lines
 tiny_edge nasty 150x40 up turn_deg=20 tilt_deg=30 tilt_from_deg=-25 light=lamp
   marker=black metal=steel bench=steel beside=rule twist_um=18 pitch_mm=8 nib_mm=3
-jointer_glare nasty 600x76 right light=glare marker=black metal=light_iron tilt_deg=20
-  twist_um=70 megapixels=12 finish=milled bench=planks
+  finish=milled
+jointer_glare nasty 600x76 right light=glare marker=black tilt_deg=20 twist_um=70
+  megapixels=12 finish=milled
 """
 """Name, difficulty, size, where the toe lies, then what differs from the defaults."""
 
