@@ -29,6 +29,8 @@ BARE = 0.25
 """Less ink than this before, with a margin about it, was bare metal."""
 FULL = 0.8
 MARGIN_MM = 0.8
+TRACE = 0.12
+"""Correlation with the ink of before from which what little is left is ink."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -184,7 +186,13 @@ def _judge_by(
         now.log, now.seen, start, rounds=4, start_metal=metal, bare=bare, step=step
     )
     ink = density(now.log, levels)
-    return replace(coat, kind="both", ink=ink, levels=levels)
+    judged = replace(coat, kind="both", ink=ink, levels=levels)
+    if coat.kind == "both":
+        return judged
+    # Nothing but metal was seen at first. What is found now is ink if it lies where
+    # ink lay before, and else the fall of light.
+    left = lay_over(ink, ink_was, now.seen, now.step_mm)
+    return judged if left.alike >= TRACE else replace(judged, ink=np.zeros_like(ink))
 
 
 def _size(step: Array) -> float:

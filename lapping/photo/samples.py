@@ -22,6 +22,9 @@ added at 2.2 (IEC 61966-2-1, about), a phone's tone curve takes part of that bac
 ink that thins rather than breaks up is nearer to 1: in between errs least."""
 CLIPPED = 252
 """From this display value on a channel says no more how bright it was."""
+SPOT_MM, HALO_MM = 1.5, 8.0
+"""A blown-out spot at least so wide is a mirrored light; so wide about it the light
+falls off too steeply to tell ink by."""
 BLACK = 6
 """Below this display value all three channels are noise and rounding."""
 
@@ -60,7 +63,8 @@ def sample(pixels: NDArray[np.uint8], corners_px: Array, face: Face) -> Samples:
     )
     # One channel may be full of the ink's own colour; two of them are glare.
     clipped = ((flat >= CLIPPED).sum(axis=2) >= 2).astype(np.uint8)
-    lost = cv2.dilate(clipped, np.ones((3, 3), np.uint8)) | (flat.max(axis=2) < BLACK)
+    lost = _with_halo(clipped, FINER * rows / face.length_mm)
+    lost |= (flat.max(axis=2) < BLACK).astype(np.uint8)
     seen = ((lost == 0) & (inside > 0)).astype(np.float32)
     table = ((np.arange(256) / 255) ** EXPONENT + 1e-3).astype(np.float32)
     bright = cv2.LUT(flat, table)
@@ -85,6 +89,19 @@ def sample(pixels: NDArray[np.uint8], corners_px: Array, face: Face) -> Samples:
         clipped=float(on_metal[metal].mean()),
         step_mm=face.length_mm / rows,
     )
+
+
+def _with_halo(clipped: NDArray[np.uint8], px_per_mm: float) -> NDArray[np.uint8]:
+    """Widen glare by its halo; single bright scratches and grains have none."""
+    lost = cv2.dilate(clipped, np.ones((3, 3), np.uint8))
+    spots = cv2.morphologyEx(clipped, cv2.MORPH_OPEN, _disc(SPOT_MM * px_per_mm))
+    return np.asarray(lost | cv2.dilate(spots, _disc(HALO_MM * px_per_mm)), np.uint8)
+
+
+def _disc(size_px: float) -> NDArray[np.uint8]:
+    across = max(3, round(size_px) | 1)
+    disc = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (across, across))
+    return np.asarray(disc, np.uint8)
 
 
 def to_squares(values: Array) -> NDArray[np.float64]:

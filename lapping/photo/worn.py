@@ -15,7 +15,7 @@ from lapping.photo.fields import Array
 
 THIN_MM = 1.3
 """Ink is averaged over this much first: streaks left in scratches are no lines."""
-FAINT = 0.2
+FAINT = 0.1
 """Less ink than this is no line."""
 RIDGE = 0.15
 """A sample is on a line if no sample near by has more ink by this much."""
@@ -23,6 +23,8 @@ NEAR_MM = 0.7
 BINS, PEAK = 40, 0.6
 """Full lines make a peak in the ink on lines, worn ones lie spread below it; a peak is
 at least this share of the highest one."""
+FEW, FEW_FULL = 0.99, 0.8
+"""Crossed and doubled lines are darker than full ones, by no more than this."""
 SLACK = 0.93
 """A line with this share of a usual full one is full: no line is quite even."""
 GAPS = (2.5, 10.0)
@@ -71,7 +73,9 @@ def _full(on_line: NDArray[np.floating]) -> float:
     peaks = (inner >= smooth[:-2]) & (inner >= smooth[2:])
     high = np.flatnonzero(peaks & (inner >= PEAK * smooth.max()))
     last = int(high[-1]) + 1 if high.size else int(np.argmax(smooth))
-    return SLACK * float(edges[last] + edges[last + 1]) / 2
+    usual = SLACK * float(edges[last] + edges[last + 1]) / 2
+    # Where nearly all has thinned, the peak is of thin lines and a few are full.
+    return max(usual, FEW_FULL * float(np.quantile(on_line, FEW)))
 
 
 def _half_gap_mm(away: NDArray[np.floating], seen: Array, step_mm: float) -> float:
