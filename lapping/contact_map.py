@@ -14,8 +14,9 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from lapping.contact_places import ContactPlace, contact_places
 from lapping.face import Face, Zone
-from lapping.places import place_words
+from lapping.grid import metal_mask
 
 Array = NDArray[np.float64]
 Baseline = Literal["before photo", "estimated"]
@@ -29,18 +30,8 @@ SEEN_SHARE = 0.25
 there, is not seen at all: too little to tell the rest by."""
 BEARS = 0.5
 """A place bears where at least this share of its ink is rubbed off."""
-LEAST_MM2 = 50.0
-PLACES = 5
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ContactPlace:
-    """One place that bore: its middle, its area, and in words where it is."""
-
-    where: str
-    along_mm: float
-    across_mm: float
-    area_mm2: float
+TOGETHER = 0.5
+"""Of what a cell may err, so much is the same all over the face (level of the ink)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -68,6 +59,14 @@ class ContactMap:
         return self._mean_percent(np.ones(self.rubbed.shape))
 
     @property
+    def contact_u_percent(self) -> float | None:
+        """Give the standard uncertainty of that; cells err together by about half."""
+        told = np.isfinite(self.rubbed)
+        if self.contact_percent is None:
+            return None
+        return float(100 * TOGETHER * self.u[told].mean())
+
+    @property
     def unknown_percent(self) -> float:
         """Give how much of the metal was not seen."""
         # A cell too little seen to be told is unknown as a whole.
@@ -87,29 +86,16 @@ class ContactMap:
     @property
     def places(self) -> tuple[ContactPlace, ...]:
         """Give the largest places that bear, in words."""
-        rows, columns = self.fine_rubbed.shape
-        along = _middles(self.face.length_mm, rows)
-        across = _middles(self.face.width_mm, columns)
-        square = self.face.length_mm / rows * self.face.width_mm / columns
-        found = []
-        for region in _regions(np.nan_to_num(self.fine_rubbed, nan=0.0) >= BEARS):
-            area = len(region) * square
-            if area < LEAST_MM2:
-                continue
-            i, j = np.array(region).T
-            # Of a ring the middle is no part: name the square nearest to it.
-            middle = (along[i].mean(), across[j].mean())
-            near = np.argmin(np.hypot(along[i] - middle[0], across[j] - middle[1]))
-            place = float(along[i[near]]), float(across[j[near]])
-            found.append(
-                ContactPlace(
-                    where=place_words(self.face, *place),
-                    along_mm=place[0],
-                    across_mm=place[1],
-                    area_mm2=area,
-                )
-            )
-        return tuple(sorted(found, key=lambda p: -p.area_mm2)[:PLACES])
+        return contact_places(self.face, np.nan_to_num(self.fine_filled) >= BEARS)
+
+    @property
+    def fine_filled(self) -> Array:
+        """Give the small squares, those that had no ink of their own as their cell."""
+        cells = self.rubbed.repeat(SUB, axis=0).repeat(SUB, axis=1)
+        own = np.isfinite(self.fine_rubbed)
+        # What was not seen stays unknown, and the mouth stays open.
+        seen = np.nan_to_num(self.fine_unknown, nan=1.0) <= 1 - SEEN_SHARE
+        return np.where(own, self.fine_rubbed, np.where(seen, cells, np.nan))
 
     def _mean_percent(self, share: Array) -> float | None:
         seen = share * self.metal * (1 - np.nan_to_num(self.unknown, nan=1.0))
@@ -197,7 +183,7 @@ def _metal(face: Face, rows: int, columns: int) -> Array:
     fine = 3
     along = _middles(face.length_mm, rows * fine)
     across = _middles(face.width_mm, columns * fine)
-    whole = np.array([[face.is_metal(a, c) for c in across] for a in along], float)
+    whole = metal_mask(face, along, across).astype(float)
     return np.asarray(whole.reshape(rows, fine, columns, fine).mean(axis=(1, 3)))
 
 
@@ -214,23 +200,6 @@ def _overlap(size_mm: float, count: int, start_mm: float, stop_mm: float) -> Arr
 def _sums(fine: Array) -> Array:
     rows, columns = (n // SUB for n in fine.shape)
     return np.asarray(fine.reshape(rows, SUB, columns, SUB).sum(axis=(1, 3)))
-
-
-def _regions(bears: NDArray[np.bool_]) -> list[list[tuple[int, int]]]:
-    """Part the squares that bear into those that touch by a side."""
-    left = {(int(i), int(j)) for i, j in zip(*np.nonzero(bears), strict=True)}
-    found = []
-    while left:
-        edge = [left.pop()]
-        region = []
-        while edge:
-            i, j = edge.pop()
-            region.append((i, j))
-            near = {(i + 1, j), (i - 1, j), (i, j + 1), (i, j - 1)} & left
-            left -= near
-            edge.extend(near)
-        found.append(region)
-    return found
 
 
 def _kept(values: Array) -> Array:

@@ -40,10 +40,13 @@ def between_deg(one: float, other: float) -> float:
     return min(apart, HALF_TURN - apart)
 
 
-def direction_words(degrees: float) -> str:
-    """Say a direction as people do: ``along``, ``across``, ``45° to along``."""
+def direction_words(degrees: float, within_deg: float = 0.5) -> str:
+    """Say a direction as people do: ``along``, ``across``, ``45° to along``.
+
+    A direction that is off by no more than ``within_deg`` is called by its name.
+    """
     for name, angle in _NAMED.items():
-        if between_deg(degrees, angle) < 0.5:
+        if between_deg(degrees, angle) <= within_deg:
             return name
     shown = degrees if degrees <= HALF_TURN / 2 else degrees - HALF_TURN
     return f"{shown:.0f}° to along"

@@ -59,6 +59,26 @@ def metal_grid(face: Face, places: int = PLACES) -> Grid:
     return Grid(along_axis_mm=along, across_axis_mm=across, metal=metal)
 
 
+def metal_mask(
+    face: Face, along_mm: NDArray[np.float64], across_mm: NDArray[np.float64]
+) -> NDArray[np.bool_]:
+    """Say where there is metal on a fine grid with these axes, (n_along, n_across).
+
+    A place on the very rim of the mouth or of a hole may count either way.
+    """
+    metal = np.ones((along_mm.size, across_mm.size), np.bool_)
+    if face.mouth is not None:
+        left, right = face.mouth_sides_mm()
+        open_along = (along_mm > face.mouth.from_mm) & (along_mm < face.mouth.to_mm)
+        metal[np.ix_(open_along, (across_mm > left) & (across_mm < right))] = False
+    for hole in face.holes:
+        d2 = (along_mm[:, None] - hole.along_mm) ** 2 + (
+            across_mm - hole.across_mm
+        ) ** 2
+        metal[d2 < (hole.diameter_mm / 2) ** 2] = False
+    return metal
+
+
 def in_zone(
     zone: Zone, along_mm: NDArray[np.float64], across_mm: NDArray[np.float64]
 ) -> NDArray[np.bool_]:

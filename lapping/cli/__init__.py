@@ -13,7 +13,11 @@ import typer
 from lapping.cli.bench_commands import plane, strokes
 from lapping.cli.log_commands import log_app
 from lapping.cli.log_place import LogOption
+from lapping.cli.plan_command import plan
+from lapping.cli.print_command import print_app
 from lapping.cli.read_command import read
+from lapping.cli.scratches_command import scratches
+from lapping.cli.scribble_command import scribble
 from lapping.errors import LappingError
 
 app = typer.Typer(
@@ -124,7 +128,11 @@ def show_demo(copy: Copy = None) -> None:
 app.command()(plane)
 app.command()(strokes)
 app.command()(read)
+app.command()(scribble)
+app.command()(scratches)
+app.command()(plan)
 app.add_typer(log_app, name="log")
+app.add_typer(print_app, name="print")
 
 
 def only_what_is_called(whole: typer.Typer, words: list[str]) -> typer.Typer:

@@ -16,6 +16,7 @@ from lapping.log.bench import (
 from lapping.log.opening import Log, writing
 from lapping.log.planes import the_face
 from lapping.readings import METHODS
+from lapping.sayings import check_number
 from lapping.units import parse_length_um
 
 
@@ -93,6 +94,7 @@ def papers(log: Log) -> Iterator[str]:
 
 def set_paper(log: Log, name: str, grade: str, sheet: str | None) -> Iterator[str]:
     """Add a paper on hand, or correct it."""
+    check_number(grade)
     with writing(log):
         there = find_named(log, Paper, name)
         paper = Paper(name=name, grade=grade, sheet=sheet)

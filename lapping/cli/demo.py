@@ -178,7 +178,7 @@ def copy_samples(target: Path) -> list[Path]:
     try:
         target.mkdir(parents=True)
         copied = []
-        for path in sorted(source.glob("*.csv")):
+        for path in sorted(source.iterdir()):
             copy = target / path.name
             copy.write_bytes(path.read_bytes())
             copied.append(copy)

@@ -12,7 +12,7 @@ from lapping.log.bench import find_named, last_strokes, the_named
 from lapping.log.entries import keep, now_holding
 from lapping.log.opening import Log
 from lapping.log.planes import FaceEntry, face_label, find_face, the_face
-from lapping.sayings import is_grade
+from lapping.sayings import check_number, is_grade
 
 REMEMBERED = (
     *("grade", "load", "load_kg", "lubricant", "direction", "hand", "lap", "iron_in"),
@@ -79,8 +79,11 @@ def _sort(log: Log, words: Sequence[str], said: dict[str, Any]) -> FaceEntry | N
         value: object
         if named is not None:
             key, value = "face", named
-        elif paper is not None or is_grade(word):
-            key, value = "grade", paper.fact.grade if paper else word
+        elif paper is not None:
+            key, value = "grade", paper.fact.grade
+        elif is_grade(word):
+            check_number(word)
+            key, value = "grade", word
         elif minutes:
             key, value = "minutes", float(minutes[1])
         elif word.isdecimal() and len(word) < 7:

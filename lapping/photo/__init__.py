@@ -1,1 +1,1 @@
-"""Photos: the only place that knows pixels."""
+"""Photos of a scribbled face: the only place that knows pixels."""

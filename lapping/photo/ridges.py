@@ -44,6 +44,7 @@ FLATTEN_PX = 16
 class Ridges:
     """Energy per block in two directions, above what every direction has.
 
+    It is the variance of brightness as a share of what is usual round about.
     ``energy`` is (rows, columns, 2), ``floor`` (rows, columns) what was taken off,
     ``uneven`` how far it differs between the free directions; NaN where a block is
     blown out or black. ``fine`` is the share of the energy at periods below 10 px, for
@@ -67,6 +68,8 @@ def ridges(grey: Pixels, one_deg: float, other_deg: float) -> Ridges:
     window = np.hanning(size + 2)[1:-1].astype(np.float32)
     window = np.outer(window, window)
     sums = _sums(size, one_deg, other_deg)
+    # Parseval: the whole spectrum then sums up to the variance.
+    sums /= size**2 * float((window**2).sum())
     found = np.full((len(tops), len(lefts), sums.shape[1]), np.nan)
     for i, top in enumerate(tops):
         for j, left in enumerate(lefts):

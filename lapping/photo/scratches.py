@@ -29,14 +29,17 @@ LEAST_FINE = 0.04
 """If less than this of a direction's energy is finer than 10 px, it is blurred."""
 MATTERS = 0.2
 """A direction with less of the energy than this is too weak to tell blur by."""
-SOFTER = 4.0
-"""Grits four steps apart differ by less than this, in the made surfaces of the tests."""
+SOFTER = 3.0
+"""Scratches eight times as wide differ by less than this on made surfaces."""
 LEAST_BLOCKS = 6
 DIRT = 8.0
 """A block this many times as far above the usual as is usual shows dirt."""
 METHOD_SHARE = 0.02
 """Standard uncertainty of the method itself: measured on made surfaces, see tests."""
 LOPSIDED = 0.35
+ASKEW_DEG = 5.0
+LEAST_CONTRAST = 0.002
+"""Scratches fainter than this share of the brightness are less than a grey step."""
 ROUNDS = 400
 COVERS = (0.025, 0.975)
 UNCLEAR = "no scratches in either direction stand out from the rest of the photo"
@@ -71,7 +74,8 @@ def check_scratches(
 
     ``previous_deg`` and ``this_deg`` are as ``lapping.directions`` counts them, and
     ``toe`` says where the toe lies in the picture. The share is one of the energy of
-    brightness, as the light shows the scratches: light along a scratch hides it.
+    brightness, as the light shows the scratches: light along a scratch hides it, and
+    so does a phone that moved across it at an even pace, which is not noticed.
     BadInput where the directions are too close or the picture cannot be judged.
     """
     if between_deg(previous_deg, this_deg) < LEAST_APART_DEG:
@@ -100,7 +104,7 @@ def check_scratches(
     floor = float(found.floor[usable].sum())
     share = low = high = None
     verdict: ScratchVerdict = "cannot tell"
-    if energy > LEAST_CLEAR * floor:
+    if energy > max(LEAST_CLEAR * floor, usable.sum() * LEAST_CONTRAST**2):
         share, low, high = _share(found, usable)
         _refuse_blurred(found.fine, share)
         if _smeared(found.fine, share):
@@ -190,6 +194,6 @@ def _elsewhere(
     if off <= LEAST_APART_DEG:
         return []
     return [
-        f"most lines run {direction_words(strongest)}, which is neither direction "
-        "said; is the toe where it should be?"
+        f"most lines run {direction_words(strongest, ASKEW_DEG)}, which is neither "
+        "direction said; is the toe where it should be?"
     ]

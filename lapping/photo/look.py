@@ -1,0 +1,167 @@
+"""Look at a photo of a scribbled face, or two: find the face, and where it bore."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Literal
+
+import numpy as np
+
+from lapping.contact_map import ContactMap
+from lapping.errors import BadInput
+from lapping.face import Face
+from lapping.photo.contact import View, contact_of
+from lapping.photo.corners import check_corners
+from lapping.photo.marks import find_marks
+from lapping.photo.outline import find_outline
+from lapping.photo.reading import read_photo
+from lapping.photo.rectify import natural_px_per_mm
+from lapping.photo.toe import Toe, corners_in_order
+from lapping.photo.turned import Picture, Points
+
+Found = Literal["given", "marks", "outline"]
+COARSE = 2.0
+"""Fewer pixels than this to the millimetre blur lines and gaps into one another."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Placed:
+    """Where the face lies in a photo: corners (4, 2) in the full upright picture.
+
+    They are toe-left, toe-right, heel-right and heel-left; ``sure`` is 0 to 1.
+    """
+
+    picture: Picture
+    corners_px: Points
+    how: Found
+    sure: float
+    warnings: tuple[str, ...]
+
+    @property
+    def view(self) -> View:
+        """Give the pixels as read with the corners in them."""
+        corners = self.picture.to_pixels(self.corners_px)
+        return View(pixels=self.picture.pixels, corners_px=corners)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Look:
+    """What photos of a scribbled face show: where it is in them, and where it bore."""
+
+    contact: ContactMap
+    after: Placed
+    before: Placed | None
+
+    @property
+    def corners_px(self) -> Points:
+        """Give the face's corners in the after photo."""
+        return self.after.corners_px
+
+
+def look(
+    after: Path,
+    face: Face,
+    *,
+    before: Path | None = None,
+    corners_px: Points | None = None,
+    before_corners_px: Points | None = None,
+    toe: Toe | None = None,
+) -> Look:
+    """Find the face in the photos and work out where it bore; BadInput says why not.
+
+    Corners are in pixels of the full upright picture, in the order of ``Placed``;
+    those not given are found, and ``toe`` says which way the toe points in the photo.
+    """
+    now = place(after, face, corners_px, toe)
+    first = None
+    if before is not None:
+        first = _place_before(before, face, before_corners_px, now, toe)
+    contact = contact_of(
+        now.view,
+        face,
+        None if first is None else first.view,
+        may_be_turned=first is not None and first.how == "outline",
+    )
+    warnings = [*now.warnings]
+    if first is not None:
+        warnings += [f"before: {one}" for one in first.warnings]
+    return Look(
+        contact=replace(contact, warnings=(*warnings, *contact.warnings)),
+        after=now,
+        before=first,
+    )
+
+
+def place(path: Path, face: Face, corners_px: Points | None, toe: Toe | None) -> Placed:
+    """Read a photo and find the face in it, unless its corners are given."""
+    picture = read_photo(path)
+    try:
+        placed = _placed(picture, face, corners_px, toe)
+    except BadInput as bad:
+        raise BadInput([f"{path}: {one}" for one in bad.mistakes]) from None
+    warnings = list(placed.warnings)
+    fine = natural_px_per_mm(placed.corners_px, face)
+    if fine < COARSE:
+        warnings.append(
+            f"the face has only {fine:.1f} pixels to the millimetre where it has the "
+            f"fewest, and {COARSE:.0f} are needed; go nearer"
+        )
+    if picture.grey:
+        warnings.append("the photo has no colours: coloured ink is hard to tell")
+    return replace(placed, warnings=tuple(warnings))
+
+
+def _placed(
+    picture: Picture, face: Face, corners_px: Points | None, toe: Toe | None
+) -> Placed:
+    if corners_px is not None:
+        size = {"width_px": picture.width_px, "height_px": picture.height_px}
+        check_corners(corners_px, face, **size)
+        given = np.array(corners_px, np.float64)
+        return Placed(
+            picture=picture, corners_px=given, how="given", sure=1.0, warnings=()
+        )
+    marks = find_marks(picture.pixels, face)
+    if marks is not None:
+        return Placed(
+            picture=picture,
+            corners_px=picture.to_full(marks.corners_px),
+            how="marks",
+            sure=1.0,
+            warnings=marks.warnings,
+        )
+    outline = find_outline(picture.pixels, face)
+    ordered = corners_in_order(picture.pixels, outline.corners_px, face, toe)
+    return Placed(
+        picture=picture,
+        corners_px=picture.to_full(ordered.corners_px),
+        how="outline",
+        sure=outline.confidence,
+        warnings=(*outline.warnings, *ordered.warnings),
+    )
+
+
+def _place_before(
+    path: Path, face: Face, corners_px: Points | None, now: Placed, toe: Toe | None
+) -> Placed:
+    """Find the face in the before photo; the same camera place is tried at the last."""
+    try:
+        return place(path, face, corners_px, toe)
+    except BadInput as bad:
+        if corners_px is not None or now.how != "given":
+            raise
+        picture = read_photo(path)
+        same = (picture.width_px, picture.height_px) == (
+            now.picture.width_px,
+            now.picture.height_px,
+        )
+        if not same:
+            raise
+        return Placed(
+            picture=picture,
+            corners_px=now.corners_px,
+            how="given",
+            sure=0.5,
+            warnings=(f"taken to lie as in the after photo ({bad.mistakes[0]})",),
+        )

@@ -1,0 +1,96 @@
+"""Lay a before photo over an after photo: the scribble itself shows how."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+
+from lapping.photo.fields import Array
+
+MOST_MM = 5.0
+"""Corners are found to a few millimetres; a shift of more is no correction of them."""
+ALIKE = 0.25
+"""Correlation from which two scribbles are taken for the same."""
+LEAST_GAIN = 0.02
+WIDE_MM = 12.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Laid:
+    """Where in the before photo's samples each sample of the after photo lies.
+
+    ``shift`` (2, 3) takes columns and rows of the after photo to those of the before
+    photo; ``alike`` is the correlation of what ink both have.
+    """
+
+    shift: Array
+    alike: float
+
+
+def lay_over(after: Array, before: Array, seen: Array, step_mm: float) -> Laid:
+    """Find the small shift, turn and stretch that lays ``before`` over ``after``.
+
+    Enhanced correlation (Evangelidis and Psarakis, IEEE PAMI 30, 2008, 1858-1865), on
+    what ink stands out from its surroundings.
+    """
+    one, two = (_standing_out(image, step_mm) for image in (after, before))
+    mask = (seen > 0.5).astype(np.uint8)
+    none = np.eye(2, 3, dtype=np.float32)
+    start = _correlation(one, two, mask)
+    best = Laid(shift=none.astype(float), alike=start)
+    criteria = (cv2.TERM_CRITERIA_EPS | cv2.TERM_CRITERIA_COUNT, 40, 1e-4)
+    for blur in (9, 3):
+        warp = best.shift.astype(np.float32)
+        try:
+            _, warp = cv2.findTransformECC(
+                one, two, warp, cv2.MOTION_AFFINE, criteria, mask, blur
+            )
+        except cv2.error:
+            # It found no way to come nearer; what was there before stands.
+            continue
+        if _moved_mm(warp, one.shape, step_mm) > MOST_MM:
+            continue
+        alike = _correlation(one, over(two, warp), mask)
+        if alike > best.alike + LEAST_GAIN:
+            best = Laid(shift=np.asarray(warp, float), alike=alike)
+    return best
+
+
+def over(values: Array, shift: Array) -> Array:
+    """Take values of the before photo to the samples of the after photo."""
+    rows, columns = values.shape
+    return np.asarray(
+        cv2.warpAffine(
+            values.astype(np.float32),
+            np.asarray(shift, np.float32),
+            (columns, rows),
+            flags=cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP,
+            borderMode=cv2.BORDER_REPLICATE,
+        )
+    )
+
+
+def _standing_out(ink: Array, step_mm: float) -> np.ndarray:
+    wide = max(3, round(WIDE_MM / step_mm) | 1)
+    clipped = np.clip(ink, -0.3, 1.3).astype(np.float32)
+    return clipped - cv2.boxFilter(clipped, -1, (wide, wide))
+
+
+def _correlation(one: np.ndarray, two: np.ndarray, mask: np.ndarray) -> float:
+    """Correlate where the after photo still has ink: elsewhere nothing need agree."""
+    chosen = (mask > 0) & (cv2.dilate(one, np.ones((5, 5))) > 0.15)
+    if chosen.sum() < 100:
+        return 0.0
+    a, b = one[chosen], two[chosen]
+    a, b = a - a.mean(), b - b.mean()
+    size = float(np.sqrt((a @ a) * (b @ b)))
+    return float(a @ b) / size if size > 0 else 0.0
+
+
+def _moved_mm(warp: np.ndarray, shape: tuple[int, ...], step_mm: float) -> float:
+    rows, columns = shape[:2]
+    corners = np.array([[0, 0, 1], [columns, 0, 1], [0, rows, 1], [columns, rows, 1]])
+    moved = corners @ np.asarray(warp, float).T - corners[:, :2]
+    return float(np.hypot(moved[:, 0], moved[:, 1]).max() * step_mm)

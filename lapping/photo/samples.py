@@ -1,0 +1,94 @@
+"""The rectified face as samples of brightness, and what of each could be seen."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from lapping.contact_map import squares
+from lapping.face import Face
+from lapping.grid import metal_mask
+from lapping.photo.fields import Array
+from lapping.photo.ink import SQUARE
+
+FINER = 2
+"""The face is rectified so many times finer than it is sampled, to find glare in."""
+EXPONENT = 1.5
+"""Display values to this power are mixed where ink covers part of a sample. Light is
+added at 2.2 (IEC 61966-2-1, about), a phone's tone curve takes part of that back, and
+ink that thins rather than breaks up is nearer to 1: in between errs least."""
+CLIPPED = 252
+"""From this display value on a channel says no more how bright it was."""
+BLACK = 6
+"""Below this display value all three channels are noise and rounding."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Samples:
+    """Log brightness (3, rows along, columns across), and what of each sample was seen.
+
+    SQUARE samples each way make one small square of the contact map.
+    """
+
+    log: Array
+    seen: Array
+    metal: NDArray[np.bool_]
+    clipped: float
+    step_mm: float
+
+
+def sample(pixels: NDArray[np.uint8], corners_px: Array, face: Face) -> Samples:
+    """Rectify the face and sample it, a few samples to each millimetre."""
+    down, over = squares(face)
+    rows, columns = down * SQUARE, over * SQUARE
+    size = (columns * FINER, rows * FINER)
+    across, along = size
+    # Pixel centres are whole numbers, so the face's edge lies half a pixel outside.
+    face_px = np.array(
+        [[0, 0], [across, 0], [across, along], [0, along]], dtype=np.float32
+    ) - np.float32(0.5)
+    to_photo = cv2.getPerspectiveTransform(face_px, corners_px.astype(np.float32))
+    flags = cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP
+    flat = cv2.warpPerspective(pixels, to_photo, size, flags=flags)
+    # The frame as a polygon: exact, and no second warp of a whole picture.
+    frame = np.ones(pixels.shape[:2], np.uint8)
+    inside = cv2.warpPerspective(
+        frame, to_photo, size, flags=cv2.INTER_NEAREST | cv2.WARP_INVERSE_MAP
+    )
+    # One channel may be full of the ink's own colour; two of them are glare.
+    clipped = ((flat >= CLIPPED).sum(axis=2) >= 2).astype(np.uint8)
+    lost = cv2.dilate(clipped, np.ones((3, 3), np.uint8)) | (flat.max(axis=2) < BLACK)
+    seen = ((lost == 0) & (inside > 0)).astype(np.float32)
+    table = ((np.arange(256) / 255) ** EXPONENT + 1e-3).astype(np.float32)
+    bright = cv2.LUT(flat, table)
+    whole = (columns, rows)
+    amount = cv2.resize(seen, whole, interpolation=cv2.INTER_AREA)
+    mean = cv2.resize(bright * seen[:, :, None], whole, interpolation=cv2.INTER_AREA)
+    plain = cv2.resize(bright, whole, interpolation=cv2.INTER_AREA)
+    share = np.maximum(amount, 1e-6)[:, :, None]
+    metal = metal_mask(
+        face,
+        (np.arange(rows) + 0.5) * face.length_mm / rows,
+        (np.arange(columns) + 0.5) * face.width_mm / columns,
+    )
+    on_metal = cv2.resize(
+        clipped.astype(np.float32), whole, interpolation=cv2.INTER_AREA
+    )
+    bright_there = np.where(amount[:, :, None] > 0.05, mean / share, plain)
+    return Samples(
+        log=np.ascontiguousarray(np.log(bright_there).transpose(2, 0, 1)),
+        seen=np.where(metal, amount, np.float32(0)),
+        metal=metal,
+        clipped=float(on_metal[metal].mean()),
+        step_mm=face.length_mm / rows,
+    )
+
+
+def to_squares(values: Array) -> NDArray[np.float64]:
+    """Give the mean of the samples of each small square."""
+    size = (values.shape[1] // SQUARE, values.shape[0] // SQUARE)
+    wide = np.asarray(values, np.float64)
+    return np.asarray(cv2.resize(wide, size, interpolation=cv2.INTER_AREA))

@@ -1,0 +1,181 @@
+"""The photo with the face found in it, and the face straight on with where it bore."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.cm import ScalarMappable
+from matplotlib.colors import LinearSegmentedColormap, Normalize
+from matplotlib.figure import Figure
+from matplotlib.patches import Polygon
+from numpy.typing import NDArray
+
+from lapping.contact_map import ContactMap
+from lapping.photo.look import Look, Placed
+from lapping.photo.rectify import rectify
+from lapping.pictures.frame import (
+    WIDTH_IN,
+    draw_frame,
+    draw_outline,
+    kind_of_file,
+    plain_style,
+    save_figure,
+)
+from lapping.pictures.marks import HATCH, TEXT_PT
+from lapping.places import corner_names
+
+Array = NDArray[np.float64]
+
+BORE = LinearSegmentedColormap.from_list("bore", ["#ffffff", "#f3b23a", "#7a1c00"])
+"""Light to dark, so that a print without colours reads the same."""
+BORE_LINE = "#d81b60"
+FACE_IN = (4.95, 2.6)
+PHOTO_IN = (5.6, 4.0)
+PX_PER_MM, MOST_PX = 4.0, 900
+UNKNOWN = 0.5
+"""A square of which more than this was not seen is hatched."""
+
+
+def save_contact(seen: Look, path: Path) -> None:
+    """Draw what was found to a .png, .svg or .pdf file; BadInput where it cannot be."""
+    kind_of_file(path)
+    save_figure(contact_picture(seen), path)
+
+
+def contact_picture(seen: Look) -> Figure:
+    """Draw the photo with the face found, the face straight on, and where it bore."""
+    with plain_style():
+        return _page(seen)
+
+
+def _page(seen: Look) -> Figure:
+    face = seen.contact.face
+    photo = _small(seen.after)
+    tall, wide = photo.shape[:2]
+    photo_in = min(PHOTO_IN[0] / wide, PHOTO_IN[1] / tall)
+    face_in = min(FACE_IN[0] / face.length_mm, FACE_IN[1] / face.width_mm)
+    across, along = face.width_mm * face_in, face.length_mm * face_in
+    page = 0.55 + tall * photo_in + 2 * (across + 0.8) + 0.85
+    figure = Figure(figsize=(WIDTH_IN, page))
+
+    def axes(left: float, top: float, width: float, height: float, name: str) -> Axes:
+        box = (left / WIDTH_IN, 1 - (top + height) / page)
+        return figure.add_axes((*box, width / WIDTH_IN, height / page), label=name)
+
+    y = 0.15
+    figure.text(0.2 / WIDTH_IN, 1 - y / page, _title(seen), va="top", weight="bold")
+    y += 0.35
+    left = (WIDTH_IN - wide * photo_in) / 2
+    _draw_photo(axes(left, y, wide * photo_in, tall * photo_in, "photo"), seen, photo)
+    y += tall * photo_in + 0.45
+    left = (WIDTH_IN - along) / 2
+    straight = axes(left, y, along, across, "straight on")
+    _draw_straight(straight, seen)
+    y += across + 0.8
+    bore = axes(left, y, along, across, "bore")
+    _draw_bore(bore, seen.contact)
+    y += across + 0.55
+    bar = axes(0.7, y, 4.6, 0.13, "colour bar")
+    colours = ScalarMappable(Normalize(0, 100), BORE)
+    drawn = figure.colorbar(colours, cax=bar, orientation="horizontal")
+    drawn.set_label("ink rubbed off, %      hatched: not seen")
+    return figure
+
+
+def _title(seen: Look) -> str:
+    share = seen.contact.contact_percent
+    if share is None:
+        return "Cannot tell where it bears: too little of the face was seen"
+    return f"{share:.0f} % of the face bears"
+
+
+def _small(placed: Placed) -> NDArray[np.uint8]:
+    """Give the photo as red, green, blue, thinned out for the page."""
+    pixels = placed.picture.pixels
+    step = max(1, -(-max(pixels.shape[:2]) // MOST_PX))
+    return np.ascontiguousarray(pixels[::step, ::step, ::-1])
+
+
+def _draw_photo(ax: Axes, seen: Look, photo: NDArray[np.uint8]) -> None:
+    placed = seen.after
+    tall, wide = placed.picture.height_px, placed.picture.width_px
+    ax.imshow(photo, extent=(-0.5, wide - 0.5, tall - 0.5, -0.5), aspect="auto")
+    ax.add_patch(
+        Polygon(placed.corners_px, fill=False, ec=BORE_LINE, lw=1.6, label="face")
+    )
+    middle = placed.corners_px.mean(axis=0)
+    for (x, y), name in zip(
+        placed.corners_px.tolist(), corner_names(seen.contact.face), strict=True
+    ):
+        ax.annotate(
+            name,
+            (x, y),
+            # Towards the middle, so that no name leaves the page.
+            xytext=(0.8 * x + 0.2 * middle[0], 0.8 * y + 0.2 * middle[1]),
+            ha="center",
+            va="center",
+            size=TEXT_PT - 2,
+            bbox={"boxstyle": "round,pad=0.15", "fc": "white", "ec": BORE_LINE},
+            clip_on=True,
+        )
+    ax.set_xlim(-0.5, wide - 0.5)
+    ax.set_ylim(tall - 0.5, -0.5)
+    ax.set_axis_off()
+
+
+def _draw_straight(ax: Axes, seen: Look) -> None:
+    contact = seen.contact
+    face, view = contact.face, seen.after.view
+    flat = rectify(view.pixels, view.corners_px, face, PX_PER_MM).picture
+    extent = (0.0, face.length_mm, 0.0, face.width_mm)
+    # Rows run along from the toe: turned so that the toe is at the left.
+    turned = flat[:, :, ::-1].transpose(1, 0, 2)
+    ax.imshow(turned, extent=extent, origin="lower", aspect="auto")
+    along, across = _middles(contact)
+    rubbed = np.nan_to_num(contact.fine_filled)
+    line = ax.contour(along, across, rubbed.T, [0.5], colors=BORE_LINE)
+    line.set(linewidth=1.2, label="half of the ink is gone")
+    _hatch_unknown(ax, contact)
+    draw_outline(ax, face)
+    draw_frame(ax, face)
+
+
+def _draw_bore(ax: Axes, contact: ContactMap) -> None:
+    face = contact.face
+    extent = (0.0, face.length_mm, 0.0, face.width_mm)
+    ax.imshow(
+        100 * contact.fine_filled.T,
+        extent=extent,
+        origin="lower",
+        aspect="auto",
+        cmap=BORE,
+        norm=Normalize(0, 100),
+        interpolation="nearest",
+    )
+    _hatch_unknown(ax, contact)
+    draw_outline(ax, face)
+    draw_frame(ax, face)
+
+
+def _hatch_unknown(ax: Axes, contact: ContactMap) -> None:
+    # The mouth and the holes are no metal, and nothing to be seen.
+    metal = np.isfinite(contact.fine_unknown)
+    lost = np.where(metal & np.isnan(contact.fine_filled), 1.0, 0.0)
+    if not (lost > UNKNOWN).any():
+        return
+    along, across = _middles(contact)
+    blank = ax.contourf(
+        along, across, lost.T, [UNKNOWN, 2], colors=["none"], hatches=["////"], zorder=2
+    )
+    blank.set(edgecolor=HATCH, linewidth=0, label="not seen")
+
+
+def _middles(contact: ContactMap) -> tuple[Array, Array]:
+    rows, columns = contact.fine_rubbed.shape
+    face = contact.face
+    return (
+        (np.arange(rows) + 0.5) * face.length_mm / rows,
+        (np.arange(columns) + 0.5) * face.width_mm / columns,
+    )

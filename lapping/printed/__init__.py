@@ -1,0 +1,1 @@
+"""Sheets for paper, drawn true to size."""
