@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 import sys
 from pathlib import Path
-from typing import cast
 
 from lapping.cli.log_place import the_log
 from lapping.directions import parse_direction_deg
@@ -37,19 +36,18 @@ def look_closely(
     if toe not in TOE_DEG:
         message = f"--toe must be {', '.join(TOE_DEG)} (got '{toe}')"
         raise BadInput(message)
-    side = cast("Toe", toe)
     if face is None:
-        found = _check(closeup, previous, this, side)
+        found = _check(closeup, previous, this, toe)
     else:
         with the_log(log) as opened:
             entry = the_face(opened, face)
-            found = _check(closeup, previous, this, side)
+            found = _check(closeup, previous, this, toe)
             kept = keep_photo(
                 opened,
                 entry,
                 closeup,
                 shows="scratches",
-                toe=side,
+                toe=toe,
                 previous_direction=previous.strip(),
                 this_direction=this.strip(),
             )
@@ -57,9 +55,9 @@ def look_closely(
             # Beside the answer and not in it, as the log's own line is.
             print(f"{kept.id}  {label}: photo kept", file=sys.stderr)
     if as_json:
-        said = scratch_json(found, closeup.name, side)
+        said = scratch_json(found, closeup.name, toe)
         return json.dumps(said, ensure_ascii=False, indent=1, allow_nan=False)
-    return scratch_report(found, side)
+    return scratch_report(found, toe)
 
 
 def _check(closeup: Path, previous: str, this: str, toe: Toe) -> ScratchCheck:
