@@ -159,6 +159,27 @@ def test_dirt_and_uneven_light_change_little() -> None:
         assert share_of(check(replace(clean, **how))) == pytest.approx(usual, abs=0.04)
 
 
+def test_blocks_with_dirt_are_left_out() -> None:
+    """Counted in, such dirt makes the range a third of the whole."""
+    found = [
+        check(Ground(seed=970 + k, share=0.2, contrast=0.04, dirt=30)) for k in range(4)
+    ]
+    wide = [f.high - f.low for f in found if f.high is not None and f.low is not None]
+    assert len(wide) == 4
+    assert np.mean(wide) < 0.25
+    off = np.array([share_of(f) for f in found]) - 0.2
+    assert np.sqrt((off**2).mean()) < 0.05
+
+
+def test_close_directions_do_not_spill_into_each_other() -> None:
+    for apart, scatter in ((25.0, 6.0), (35.0, 10.0)):
+        ground = Ground(seed=975, share=0.0, last_deg=apart, scatter_deg=scatter)
+        assert share_of(check(ground)) < 0.03
+        found = check(replace(ground, share=0.3))
+        assert found.verdict == "still there"
+        assert share_of(found) == pytest.approx(0.3, abs=0.1)
+
+
 @pytest.mark.parametrize("quality", [15, 40, 75])
 def test_the_blocks_of_jpeg_are_no_scratches(quality: int) -> None:
     """Noise without direction: the borders of the blocks run along and across."""

@@ -33,8 +33,6 @@ RINGS = 8
 HALF_WIDTH_DEG = 22.0
 """How far from its direction a scratch made by hand may run, where there is room."""
 GUARD_DEG = 3.0
-CLOSE_DEG = 60.0
-"""Directions nearer to each other than this may spill into each other's sector."""
 JPEG_BLOCK = 8
 CLIPPED_SHARE = 0.05
 FLATTEN_PX = 16
@@ -181,37 +179,18 @@ def _sums(size: int, one_deg: float, other_deg: float) -> NDArray[np.float32]:
     # The middle between the two by the shorter way, and the rest by the longer one.
     middle = one_deg + ((other_deg - one_deg + 90) % 180 - 90) / 2
     short = free & (_near(angle, middle) <= apart / 2)
-    mirrored = _mirrored(angle, one_deg, other_deg, half)
     columns = []
     for low, high in zip(_edges(size)[:-1], _edges(size)[1:], strict=True):
         ring = (radius >= low) & (radius < high)
         floor = _mean(usable, ring & free)
         counts = [float((twice * (ring & n)).sum()) for n in near]
-        for n, mirror, count in zip(near, mirrored, counts, strict=True):
-            under = floor if mirror is None else _mean(usable, ring & mirror)
-            columns.append(count * (_mean(usable, ring & n) - under))
+        for n, count in zip(near, counts, strict=True):
+            columns.append(count * (_mean(usable, ring & n) - floor))
         columns.append(sum(counts) * floor)
         columns += [
             counts[0] * _mean(usable, ring & part) for part in (short, free & ~short)
         ]
     return np.stack([c.ravel() for c in columns], axis=1).astype(np.float32)
-
-
-def _mirrored(
-    angle: Array, one_deg: float, other_deg: float, half: float
-) -> list[NDArray[np.bool_] | None]:
-    """Give where either's neighbour throws as much on its other side.
-
-    Scratches made by hand run a little to either side of their direction. Where the
-    two are close, what one throws into the other's sector is taken from the mirror
-    image of that sector; elsewhere there is none.
-    """
-    if between_deg(one_deg, other_deg) > CLOSE_DEG:
-        return [None, None]
-    return [
-        _near(angle, 2 * about - deg) <= half
-        for deg, about in ((one_deg, other_deg), (other_deg, one_deg))
-    ]
 
 
 def _near(angle: Array, deg: float) -> Array:
