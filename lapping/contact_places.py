@@ -67,7 +67,12 @@ def _words(
         return f"{corner_names(face)[taken[0]]} corner"
     first, other = end_names(face)
     edges = edge_names(face)
-    both = {(0, 1): first, (2, 3): other, (0, 3): edges[0], (1, 2): edges[1]}
+    both: dict[tuple[int, ...], str] = {
+        (0, 1): first,
+        (2, 3): other,
+        (0, 3): edges[0],
+        (1, 2): edges[1],
+    }
     if len(taken) > 2:
         whole = len(region) > MOST * shape[0] * shape[1]
         return "nearly all over" if whole else "round the rim"

@@ -181,7 +181,7 @@ def _judge_by(
         most = cv2.dilate(smooth, np.ones((across, across)))
         bare = (most < BARE).astype(np.float32)
     levels = fit_levels(
-        now.log, now.seen, start, rounds=8, start_metal=metal, bare=bare, step=step
+        now.log, now.seen, start, rounds=4, start_metal=metal, bare=bare, step=step
     )
     ink = density(now.log, levels)
     return replace(coat, kind="both", ink=ink, levels=levels)

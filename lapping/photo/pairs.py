@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import cv2
 import numpy as np
+from numpy.typing import NDArray
 
 from lapping.photo.fields import Array
 
@@ -37,25 +38,58 @@ def lay_over(after: Array, before: Array, seen: Array, step_mm: float) -> Laid:
     """
     one, two = (_standing_out(image, step_mm) for image in (after, before))
     mask = (seen > 0.5).astype(np.uint8)
-    none = np.eye(2, 3, dtype=np.float32)
-    start = _correlation(one, two, mask)
-    best = Laid(shift=none.astype(float), alike=start)
-    criteria = (cv2.TERM_CRITERIA_EPS | cv2.TERM_CRITERIA_COUNT, 40, 1e-4)
-    for blur in (9, 3):
-        warp = best.shift.astype(np.float32)
-        try:
-            _, warp = cv2.findTransformECC(
-                one, two, warp, cv2.MOTION_AFFINE, criteria, mask, blur
-            )
-        except cv2.error:
-            # It found no way to come nearer; what was there before stands.
+    none = np.eye(2, 3)
+    best = Laid(shift=none, alike=_correlation(one, two, mask))
+    small = [
+        np.asarray(
+            cv2.resize(a, None, fx=0.5, fy=0.5, interpolation=cv2.INTER_AREA),
+            np.float32,
+        )
+        for a in (one, two)
+    ]
+    small_mask = np.ascontiguousarray(mask[1::2, 1::2])
+    # Far at first and on half as fine a picture; then near, on the whole one.
+    for images, seen_at, scale, blur, turns in (
+        (small, small_mask, 0.5, 5, 40),
+        ([one, two], mask, 1.0, 3, 15),
+    ):
+        moved = best.shift.copy()
+        moved[:, 2] *= scale
+        found = _enhanced(images[0], images[1], moved, seen_at, blur, turns)
+        if found is None:
             continue
-        if _moved_mm(warp, one.shape, step_mm) > MOST_MM:
+        found[:, 2] /= scale
+        if _moved_mm(found, one.shape, step_mm) > MOST_MM:
             continue
-        alike = _correlation(one, over(two, warp), mask)
+        alike = _correlation(one, over(two, found), mask)
         if alike > best.alike + LEAST_GAIN:
-            best = Laid(shift=np.asarray(warp, float), alike=alike)
+            best = Laid(shift=found, alike=alike)
     return best
+
+
+def _enhanced(
+    one: Array,
+    two: Array,
+    shift: Array,
+    mask: NDArray[np.uint8],
+    blur: int,
+    turns: int,
+) -> NDArray[np.float64] | None:
+    criteria = (cv2.TERM_CRITERIA_EPS | cv2.TERM_CRITERIA_COUNT, turns, 1e-4)
+    try:
+        _, warp = cv2.findTransformECC(
+            one,
+            two,
+            np.asarray(shift, np.float32),
+            cv2.MOTION_AFFINE,
+            criteria,
+            mask,
+            blur,
+        )
+    except cv2.error:
+        # It found no way to come nearer; what was there before stands.
+        return None
+    return np.asarray(warp, np.float64)
 
 
 def over(values: Array, shift: Array) -> Array:
@@ -72,13 +106,15 @@ def over(values: Array, shift: Array) -> Array:
     )
 
 
-def _standing_out(ink: Array, step_mm: float) -> np.ndarray:
+def _standing_out(ink: Array, step_mm: float) -> NDArray[np.floating]:
     wide = max(3, round(WIDE_MM / step_mm) | 1)
     clipped = np.clip(ink, -0.3, 1.3).astype(np.float32)
     return clipped - cv2.boxFilter(clipped, -1, (wide, wide))
 
 
-def _correlation(one: np.ndarray, two: np.ndarray, mask: np.ndarray) -> float:
+def _correlation(
+    one: NDArray[np.floating], two: NDArray[np.floating], mask: NDArray[np.uint8]
+) -> float:
     """Correlate where the after photo still has ink: elsewhere nothing need agree."""
     chosen = (mask > 0) & (cv2.dilate(one, np.ones((5, 5))) > 0.15)
     if chosen.sum() < 100:
@@ -89,7 +125,7 @@ def _correlation(one: np.ndarray, two: np.ndarray, mask: np.ndarray) -> float:
     return float(a @ b) / size if size > 0 else 0.0
 
 
-def _moved_mm(warp: np.ndarray, shape: tuple[int, ...], step_mm: float) -> float:
+def _moved_mm(warp: Array, shape: tuple[int, ...], step_mm: float) -> float:
     rows, columns = shape[:2]
     corners = np.array([[0, 0, 1], [columns, 0, 1], [0, rows, 1], [columns, rows, 1]])
     moved = corners @ np.asarray(warp, float).T - corners[:, :2]

@@ -53,15 +53,16 @@ def ink_left(ink: Array, seen: Array, step_mm: float) -> tuple[Array, Array]:
     )
     of_line = np.zeros(int(nearest.max()) + 1, np.float32)
     of_line[nearest[ridge]] = left[ridge]
-    reach = _half_gap_mm(away, seen, step_mm)
-    scribbled = _closed(away * step_mm, reach, step_mm)
+    far = np.asarray(away, np.float32)
+    reach = _half_gap_mm(far, seen, step_mm)
+    scribbled = _closed(far * step_mm, reach, step_mm)
     found = cv2.blur(of_line[nearest] * scribbled, (across + 2, across + 2))
     # In the middle of a gap it is least sure that nothing was rubbed there.
     doubt = 0.05 + 0.25 * np.clip(away * step_mm / reach, 0.0, 1.0)
     return found.astype(float), doubt.astype(float)
 
 
-def _full(on_line: NDArray[np.float32]) -> float:
+def _full(on_line: NDArray[np.floating]) -> float:
     """Give the ink of a line that nothing was rubbed off, from all lines."""
     most = float(np.quantile(on_line, 0.98))
     counts, edges = np.histogram(on_line, BINS, (0.0, 1.25 * most))
@@ -73,7 +74,7 @@ def _full(on_line: NDArray[np.float32]) -> float:
     return SLACK * float(edges[last] + edges[last + 1]) / 2
 
 
-def _half_gap_mm(away: NDArray[np.float32], seen: Array, step_mm: float) -> float:
+def _half_gap_mm(away: NDArray[np.floating], seen: Array, step_mm: float) -> float:
     """Say how far the middle of the widest gap is from the lines beside it."""
     most = cv2.dilate(away, np.ones((5, 5), np.uint8))
     middle = (away >= most) & (away > 1) & (seen > 0.2)
@@ -84,8 +85,8 @@ def _half_gap_mm(away: NDArray[np.float32], seen: Array, step_mm: float) -> floa
 
 
 def _closed(
-    away_mm: NDArray[np.float32], reach: float, step_mm: float
-) -> NDArray[np.float32]:
+    away_mm: NDArray[np.floating], reach: float, step_mm: float
+) -> NDArray[np.floating]:
     """Fill the gaps between lines (1), and leave what is wider open (0).
 
     A closing by distances: all within reach of a line, less what is within reach of

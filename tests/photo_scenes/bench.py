@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 
 import cv2
 import numpy as np
@@ -11,11 +12,32 @@ from tests.photo_scenes.colour import light_of
 from tests.photo_scenes.fields import blurred, fractal, smooth, streaks
 from tests.photo_scenes.scene import Array, Ground, Scene
 
+MOST_FINE = 5.0
+MOST_PX = 2400
 WOODS = {"pale wood": (206, 168, 122), "dark wood": (112, 76, 50)}
 
 
-def bench_top(scene: Scene, shape: tuple[int, int], fine: float) -> Array:
-    """Give the bench as BGR reflectance, ``fine`` squares to a mm."""
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Bench:
+    """A square of bench about the middle of the face, as BGR reflectance.
+
+    ``fine`` is squares to a mm, ``half_mm`` how far the bench reaches each way.
+    """
+
+    top: Array
+    fine: float
+    half_mm: float
+
+
+def bench_of(scene: Scene, per_mm: float) -> Bench:
+    """Give the bench of a scene, fine enough for so many pixels to a millimetre."""
+    half_mm = 1.05 * scene.face.length_mm + 60
+    fine = min(MOST_FINE, MOST_PX / (2 * half_mm), 0.8 * per_mm)
+    size = math.ceil(2 * half_mm * fine)
+    return Bench(top=_drawn(scene, (size, size), fine), fine=fine, half_mm=half_mm)
+
+
+def _drawn(scene: Scene, shape: tuple[int, int], fine: float) -> Array:
     rng = scene.stream("bench")
     draw = {
         "pale wood": _wood,
@@ -25,6 +47,7 @@ def bench_top(scene: Scene, shape: tuple[int, int], fine: float) -> Array:
         "mat": _mat,
         "stone": _stone,
         "grit": _grit,
+        "brown grit": _grit,
     }[scene.ground]
     top = draw(scene.ground, rng, shape, fine)
     for _ in range(scene.clutter):
@@ -124,8 +147,8 @@ def _stone(
 def _grit(
     ground: Ground, rng: np.random.Generator, shape: tuple[int, int], fine: float
 ) -> Array:
-    """Give abrasive paper: about as grey as iron, on purpose."""
-    colour = light_of(*rng.choice([(92, 90, 92), (130, 84, 62), (140, 138, 132)]))
+    """Give abrasive paper; the grey is about as grey as iron, on purpose."""
+    colour = light_of(*((118, 116, 116) if ground == "grit" else (140, 92, 68)))
     speck = 0.22 * smooth(rng, shape, (1.0, 1.0)) + 0.06 * fractal(
         rng, shape, 50 * fine
     )

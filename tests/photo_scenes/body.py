@@ -6,7 +6,7 @@ import cv2
 import numpy as np
 
 from lapping.face import Face
-from tests.photo_scenes.bench import bench_top
+from tests.photo_scenes.bench import Bench
 from tests.photo_scenes.colour import light_of
 from tests.photo_scenes.fields import blurred, smooth, step
 from tests.photo_scenes.lights import falling, shadow_on, sources
@@ -14,30 +14,34 @@ from tests.photo_scenes.optics import Pose
 from tests.photo_scenes.plot import Plot
 from tests.photo_scenes.scene import Array, Light, Scene
 
-BENCH_FINE = 5.0
-MOST_BENCH_PX = 2600
+AWAY_MM = 120.0
+"""Light on the bench is worked out this far beyond the bench that is drawn."""
 
 
 def view(
-    scene: Scene, plot: Plot, glow: Array, light: Light, pose: Pose
-) -> tuple[Array, Array]:
-    """Give the light that comes to each pixel (BGR), and how much of it is face.
+    scene: Scene,
+    plot: Plot,
+    glow: Array,
+    light: Light,
+    pose: Pose,
+    bench: Bench,
+    moved_mm: tuple[float, float],
+) -> Array:
+    """Give the light that comes to each pixel (BGR).
 
-    ``glow`` is the light from the face's own squares.
+    ``glow`` is the light from the face's own squares; the face has been put down
+    ``moved_mm`` (to the right, to the heel) from the middle of the bench.
     """
     face, deep = scene.face, scene.body_mm
     rays = pose.rays()
     across, along = pose.on_plane(rays, 0.0)
     across_low, along_low = pose.on_plane(rays, deep)
-    picture = _bench(scene, light, across_low, along_low, plot)
+    picture = _bench(scene, light, (across_low, along_low), bench, moved_mm)
     _walls(picture, scene, light, (across, along), (across_low, along_low))
     # How many pixels a millimetre is, where each pixel looks.
     ahead = -pose.eye_mm[2] / rays[2]
     per_mm = (pose.focal_px / np.maximum(ahead, 1.0)).astype(np.float32)
-    inside = np.minimum(
-        np.minimum(across, face.width_mm - across),
-        np.minimum(along, face.length_mm - along),
-    )
+    inside = _inside_mm(face, across, along, scene.round_mm)
     cover = np.clip(0.5 + inside * per_mm, 0.0, 1.0).astype(np.float32)
     high, wide = plot.shape
     squares_per_px = plot.fine / float(np.median(per_mm))
@@ -50,7 +54,17 @@ def view(
         borderMode=cv2.BORDER_REPLICATE,
     )
     picture += (seen - picture) * cover[..., None]
-    return picture, cover
+    return picture
+
+
+def _inside_mm(face: Face, across: Array, along: Array, round_mm: float) -> Array:
+    """Give how far inside the outline places lie (negative outside)."""
+    right = np.abs(across - face.width_mm / 2) - face.width_mm / 2 + round_mm
+    heel = np.abs(along - face.length_mm / 2) - face.length_mm / 2 + round_mm
+    if not round_mm:
+        return np.asarray(-np.maximum(right, heel))
+    corner = np.hypot(np.maximum(right, 0), np.maximum(heel, 0))
+    return np.asarray(round_mm - corner - np.minimum(np.maximum(right, heel), 0))
 
 
 def _prefiltered(glow: Array, squares_per_px: float) -> Array:
@@ -58,21 +72,19 @@ def _prefiltered(glow: Array, squares_per_px: float) -> Array:
 
 
 def _bench(
-    scene: Scene, light: Light, across: Array, along: Array, plot: Plot
+    scene: Scene,
+    light: Light,
+    seen_at: tuple[Array, Array],
+    bench: Bench,
+    moved_mm: tuple[float, float],
 ) -> Array:
     """Give the bench as lit, with the shadow of the body on it."""
     face = scene.face
-    low = np.array([along.min(), across.min()])
-    size = np.minimum(np.array([along.max(), across.max()]) - low, 2500)
-    fine = min(BENCH_FINE, MOST_BENCH_PX / float(size.max()))
-    shape = (int(size[0] * fine) + 2, int(size[1] * fine) + 2)
-    top = bench_top(scene, shape, fine)
-    coarse = 0.25
-    grid = (max(4, int(size[0] * coarse)), max(4, int(size[1] * coarse)))
-    at_along = (low[0] + (np.arange(grid[0]) + 0.5) / coarse)[:, None]
-    at_across = (low[1] + (np.arange(grid[1]) + 0.5) / coarse)[None, :]
-    a = (at_along - face.length_mm / 2).astype(np.float32)
-    c = (at_across - face.width_mm / 2).astype(np.float32)
+    across, along = seen_at[0] - face.width_mm / 2, seen_at[1] - face.length_mm / 2
+    reach = bench.half_mm + AWAY_MM
+    coarse = 0.6
+    places = np.arange(-reach, reach, 1 / coarse, dtype=np.float32)
+    a, c = places[:, None], places[None, :]
     shadow = shadow_on(light, a, c, (face.length_mm, face.width_mm), scene.seed)
     shadow = np.maximum(shadow, _cast(scene, light, a, c))
     falls = falling(light, a, c, shadow).falls
@@ -81,15 +93,21 @@ def _bench(
         np.maximum(np.abs(c) - face.width_mm / 2, 0),
     )
     falls *= (1 - 0.55 * np.exp(-outside / (0.5 * scene.body_mm + 4)))[..., None]
-    lit = cv2.resize(falls, shape[::-1], interpolation=cv2.INTER_LINEAR)
-    seen = cv2.remap(
-        np.asarray(top * lit, np.float32),
-        (across - low[1]) * fine - 0.5,
-        (along - low[0]) * fine - 0.5,
+    lit = cv2.remap(
+        np.asarray(falls, np.float32),
+        ((across + reach) * coarse).astype(np.float32),
+        ((along + reach) * coarse).astype(np.float32),
+        cv2.INTER_LINEAR,
+        borderMode=cv2.BORDER_REPLICATE,
+    )
+    top = cv2.remap(
+        bench.top,
+        ((across + moved_mm[0] + bench.half_mm) * bench.fine - 0.5).astype(np.float32),
+        ((along + moved_mm[1] + bench.half_mm) * bench.fine - 0.5).astype(np.float32),
         cv2.INTER_LINEAR,
         borderMode=cv2.BORDER_REFLECT,
     )
-    return np.asarray(seen, np.float32)
+    return np.asarray(top * lit, np.float32)
 
 
 def _cast(scene: Scene, light: Light, along: Array, across: Array) -> Array:
@@ -103,7 +121,7 @@ def _cast(scene: Scene, light: Light, along: Array, across: Array) -> Array:
         hit, _, _ = _through(scene.face, (across, along), (to_across, to_along))
         total += hit * float(strength.mean())
         power += float(strength.mean())
-    return blurred(total / power, 1.2) if power else total
+    return blurred(total / power, 3.0) if power else total
 
 
 def _through(

@@ -1,17 +1,13 @@
-"""Scenes that no careful person would take, and that people take all the same."""
+"""Scenes with light or a hand that no careful person would put up with."""
 
 from __future__ import annotations
 
 from tests.photo_scenes.faces import (
     BLOCK,
     BROAD_SMOOTHER,
-    FORE,
     JACK,
     JOINTER,
-    SCREWED,
     SHOULDER,
-    SIDE,
-    SMALL_SMOOTHER,
     SMOOTHER,
 )
 from tests.photo_scenes.scene import (
@@ -23,9 +19,9 @@ from tests.photo_scenes.scene import (
     Wear,
 )
 
-UPRIGHT = (1950, 2600)
 GLARE = Light(lamp=1.2, lamp_at_mm=(40, -160, 420), room=0.6)
 FLASH = Light(lamp=2.2, lamp_at_mm=(25, 20, 330), lamp_tint=(1, 0.98, 0.95), room=0.3)
+UPRIGHT = (1950, 2600)
 
 NASTY = (
     Scene(
@@ -35,9 +31,13 @@ NASTY = (
         seed=301,
         marker="black",
         metal="polished steel",
-        wear=Wear(pattern="twist"),
+        scribble=Scribble(course="along"),
+        camera=Camera(toe="right", turn_deg=9),
+        developing=Developing(tone="contrast", jpeg=80),
+        wear=Wear(pattern="twist", edge_mm=12),
         light=GLARE,
         hand=1.5,
+        ground="stone",
     ),
     Scene(
         name="blue, hard edge of shadow over the sole, hollow",
@@ -46,37 +46,15 @@ NASTY = (
         seed=302,
         marker="blue",
         metal="ground iron",
-        wear=Wear(pattern="hollow", share=0.35),
+        scribble=Scribble(blend="display"),
+        camera=Camera(
+            toe="down", size_px=UPRIGHT, turn_deg=-6, tilt_deg=13, tilt_to_deg=10
+        ),
+        wear=Wear(pattern="hollow", share=0.35, edge_mm=10),
         light=Light(
             window=1.4, room=0.5, shade="hard edge", shade_soft_mm=2, shade_depth=0.85
         ),
         hand=1.5,
-    ),
-    Scene(
-        name="red on rust, patchy",
-        difficulty="nasty",
-        face=SMOOTHER,
-        seed=303,
-        marker="red",
-        metal="rusty iron",
-        wear=Wear(pattern="patchy", share=0.4),
-        light=Light(window=0.7, room=0.7),
-        ground="dark wood",
-        dings=10,
-        hand=1.5,
-    ),
-    Scene(
-        name="brown on rust with a dry tip, crown",
-        difficulty="nasty",
-        face=JACK,
-        seed=304,
-        marker="brown",
-        metal="rusty iron",
-        scribble=Scribble(dry=0.8, gap_mm=3),
-        wear=Wear(pattern="crown", share=0.4, edge_mm=13),
-        light=Light(lamp=1.0, room=0.5),
-        camera=Camera(toe="right", turn_deg=20),
-        dings=10,
     ),
     Scene(
         name="green, shadow of the phone, rim bears",
@@ -85,7 +63,9 @@ NASTY = (
         seed=305,
         marker="green",
         metal="lapped iron",
-        wear=Wear(pattern="rim", share=0.4, edge_mm=3),
+        scribble=Scribble(course="crossed", gap_mm=5, blend="density", coat=1.2),
+        developing=Developing(tone="contrast"),
+        wear=Wear(pattern="rim", share=0.25, edge_mm=3),
         light=Light(
             lamp=1.2,
             lamp_at_mm=(60, 120, 800),
@@ -96,32 +76,6 @@ NASTY = (
         ),
         camera=Camera(size_px=UPRIGHT, toe="up", turn_deg=-22),
         hand=1.5,
-    ),
-    Scene(
-        name="purple sparse single lines on patina, spot",
-        difficulty="nasty",
-        face=SMALL_SMOOTHER,
-        seed=306,
-        marker="purple",
-        metal="patinated iron",
-        scribble=Scribble(line_mm=1.5, gap_mm=6),
-        wear=Wear(pattern="spot", share=0.25, edge_mm=10),
-        light=Light(window=0.6, room=0.7),
-        camera=Camera(size_px=(2200, 1650), turn_deg=24, tilt_deg=18),
-        ground="print",
-    ),
-    Scene(
-        name="black, poor light, grain and smear, ends and land bear",
-        difficulty="nasty",
-        face=SMOOTHER,
-        seed=307,
-        marker="black",
-        metal="dark iron",
-        wear=Wear(pattern="ends and land", share=0.4),
-        light=Light(lamp=0.5, lamp_tint=(1, 0.7, 0.4), room=0.3),
-        developing=Developing(
-            ev=-0.9, noise=5, smear=1, jpeg=65, blur_px=1.3, motion_px=3
-        ),
         ground="dark wood",
     ),
     Scene(
@@ -131,10 +85,12 @@ NASTY = (
         seed=308,
         marker="blue",
         metal="ground iron",
-        wear=Wear(pattern="left", share=0.4),
+        wear=Wear(pattern="left", share=0.4, edge_mm=10),
         light=Light(window=0.8, room=0.6),
-        developing=Developing(blur_px=3.5, motion_px=9, jpeg=75),
-        camera=Camera(size_px=(2200, 1650), toe="right"),
+        developing=Developing(
+            blur_px=3.5, rim_blur_px=4, motion_px=9, jpeg=75, tone="phone"
+        ),
+        camera=Camera(size_px=(2200, 1650), toe="right", turn_deg=-24, bow_percent=0.2),
         ground="cloth",
     ),
     Scene(
@@ -144,9 +100,10 @@ NASTY = (
         seed=309,
         marker="red",
         metal="ground steel",
-        wear=Wear(pattern="twist", share=0.4),
+        developing=Developing(jpeg=88),
+        wear=Wear(pattern="twist", share=0.55),
         light=FLASH,
-        camera=Camera(tilt_deg=3),
+        camera=Camera(tilt_deg=3, toe="right", turn_deg=8),
         before_light=Light(window=0.8, room=0.7),
         ground="stone",
     ),
@@ -157,23 +114,15 @@ NASTY = (
         seed=310,
         marker="black",
         metal="lapped iron",
-        wear=Wear(pattern="heel", share=0.45),
+        scribble=Scribble(blend="display"),
+        camera=Camera(turn_deg=21, tilt_deg=15, tilt_to_deg=0),
+        developing=Developing(tone="contrast"),
+        wear=Wear(pattern="heel", share=0.75, edge_mm=14, least=0.08),
         light=Light(
             window=1.5, room=0.5, shade="bars", shade_soft_mm=4, shade_depth=0.8
         ),
         before_light=Light(room=1.0, window=0.3),
-    ),
-    Scene(
-        name="brown on dull bronze, display-like mixing, toe bears",
-        difficulty="nasty",
-        face=SHOULDER,
-        seed=311,
-        marker="brown",
-        metal="dull bronze",
-        scribble=Scribble(blend="display", course="along", line_mm=3, gap_mm=2),
-        wear=Wear(pattern="toe", share=0.4, least=0.1, most=0.85),
-        light=Light(lamp=1.0, lamp_tint=(1, 0.8, 0.5), room=0.5),
-        camera=Camera(toe="down", size_px=UPRIGHT, turn_deg=15),
+        ground="pale wood",
     ),
     Scene(
         name="green on the very edge of the frame, toe cut off",
@@ -182,7 +131,9 @@ NASTY = (
         seed=312,
         marker="green",
         metal="ground iron",
-        wear=Wear(pattern="patchy", share=0.4),
+        scribble=Scribble(course="crossed", gap_mm=6),
+        developing=Developing(tone="phone", jpeg=60),
+        wear=Wear(pattern="patchy", share=0.4, edge_mm=12),
         light=Light(window=0.8, room=0.6),
         camera=Camera(fill=0.95, shift=(-0.06, 0.05), turn_deg=6),
         clutter=3,
@@ -194,23 +145,12 @@ NASTY = (
         seed=313,
         marker="black",
         metal="ground iron",
+        scribble=Scribble(course="loops", blend="density", coat=1.4),
+        camera=Camera(toe="up", size_px=UPRIGHT, turn_deg=-10, tilt_deg=10),
         wear=Wear(pattern="right", share=0.4),
         light=Light(window=0.7, room=0.7),
         finger=True,
         clutter=2,
-    ),
-    Scene(
-        name="purple on abrasive paper as grey as the iron, hollow",
-        difficulty="nasty",
-        face=BROAD_SMOOTHER,
-        seed=314,
-        marker="purple",
-        metal="dark iron",
-        wear=Wear(pattern="hollow", share=0.4),
-        light=Light(window=0.5, room=0.8),
-        ground="grit",
-        camera=Camera(turn_deg=-20, tilt_deg=15),
-        body_mm=25,
     ),
     Scene(
         name="blue overexposed, mirrored window, crown",
@@ -219,10 +159,13 @@ NASTY = (
         seed=315,
         marker="blue",
         metal="polished steel",
-        wear=Wear(pattern="crown", share=0.45),
+        scribble=Scribble(course="slanted", slant_deg=-40, blend="display"),
+        camera=Camera(toe="down", size_px=UPRIGHT, turn_deg=14),
+        wear=Wear(pattern="crown", share=0.45, most=0.9),
         light=Light(window=1.4, window_from_deg=260, window_up_deg=60, room=0.7),
         developing=Developing(ev=0.8, tone="phone", sharpen=0.8),
         hand=2,
+        ground="mat",
     ),
     Scene(
         name="black jointer, two lamps' worth of falloff, twelve megapixels",
@@ -231,52 +174,29 @@ NASTY = (
         seed=316,
         marker="black",
         metal="milled iron",
-        scribble=Scribble(line_mm=8, gap_mm=6),
-        wear=Wear(pattern="twist", share=0.35, edge_mm=15, swarf=0.3),
+        scribble=Scribble(line_mm=8, gap_mm=6, blend="density"),
+        developing=Developing(jpeg=84),
+        wear=Wear(pattern="twist", share=0.2, edge_mm=15, swarf=0.3, held=0.9),
         light=Light(lamp=1.8, lamp_at_mm=(-150, -330, 260), room=0.35, slope=0.4),
-        camera=Camera(size_px=(4000, 3000), fill=0.92, tilt_deg=20, bow_percent=0.3),
+        camera=Camera(
+            size_px=(4000, 3000), fill=0.92, tilt_deg=20, tilt_to_deg=5, bow_percent=0.3
+        ),
         clutter=3,
     ),
     Scene(
-        name="red not rubbed on rust, warm lamp",
+        name="purple in purple light, rim bears, face and bench blown out",
         difficulty="nasty",
-        face=SIDE,
-        seed=317,
-        marker="red",
-        metal="rusty iron",
-        scribble=Scribble(gap_mm=3, course="slanted", slant_deg=40),
-        wear=Wear(pattern="none"),
-        light=Light(lamp=1.2, lamp_tint=(1, 0.75, 0.45), room=0.4),
-        camera=Camera(size_px=(2400, 1800)),
-        body_mm=55,
-        dings=12,
-    ),
-    Scene(
-        name="black rubbed away entirely, bright patch, metal alone",
-        difficulty="nasty",
-        face=SCREWED,
-        seed=318,
-        marker="black",
-        metal="brushed steel",
-        wear=Wear(pattern="all"),
-        light=GLARE,
-        rivets=4,
-        camera=Camera(toe="right", turn_deg=-18, tilt_deg=12),
-        ground="print",
-    ),
-    Scene(
-        name="green thin coat, light and camera changed between photos, strip",
-        difficulty="nasty",
-        face=FORE,
-        seed=319,
-        marker="green",
-        metal="patinated iron",
-        scribble=Scribble(coat=0.5, blend="density"),
-        wear=Wear(pattern="strip", share=0.35, edge_mm=8, held=0.2),
-        light=Light(lamp=1.3, lamp_tint=(1, 0.78, 0.5), room=0.4),
-        before_light=Light(window=1.0, window_from_deg=20, room=0.6),
-        camera=Camera(size_px=(2800, 2100), fill=0.86, tilt_deg=14),
-        hand=2.5,
+        face=BROAD_SMOOTHER,
+        seed=322,
+        marker="purple",
+        metal="ground steel",
+        camera=Camera(toe="right", turn_deg=-21),
+        wear=Wear(pattern="rim", share=0.5, edge_mm=10, most=0.9),
+        light=Light(
+            window=1.0, window_up_deg=50, window_tint=(1.1, 0.9, 1.15), room=0.7
+        ),
+        developing=Developing(ev=0.9, white=(1.1, 1.12), tone="contrast"),
         ground="cloth",
+        hand=2,
     ),
 )

@@ -26,7 +26,7 @@ class Ink:
 
 
 INKS: dict[Marker, Ink] = {
-    "black": Ink(dims=(2.5, 2.45, 2.3), body=(22, 21, 24), gloss=(1.05, 0.95, 1.05)),
+    "black": Ink(dims=(2.9, 2.8, 2.6), body=(18, 17, 20), gloss=(1.05, 0.95, 1.05)),
     "blue": Ink(dims=(2.9, 1.9, 0.55), body=(14, 24, 60), gloss=(1.15, 0.85, 0.9)),
     "red": Ink(dims=(0.25, 2.4, 1.9), body=(70, 12, 14), gloss=(0.95, 1.05, 0.9)),
     "green": Ink(dims=(2.4, 0.75, 1.6), body=(10, 46, 26), gloss=(1.1, 0.9, 1.0)),

@@ -22,6 +22,7 @@ Finish = Literal["along", "across", "arcs", "any"]
 class Kind:
     """What a metal looks like: display colour, scratches and shine.
 
+    ``brightens`` is how much brighter the paper leaves it (in display values),
     ``rough`` is the spread of the shine along and across the scratches (as the slope of
     the facets), ``gleam`` how strong it is, ``grain`` how deep the scratches mark.
     """
@@ -33,6 +34,7 @@ class Kind:
     grain: float = 1.0
     coarse_mm: float = 0.14
     cloud: float = 0.06
+    brightens: float = 1.06
     rust: float = 0.0
     tarnish: float = 0.0
     tarnish_colour: Triple = (96, 84, 72)
@@ -44,7 +46,12 @@ KINDS: dict[MetalKind, Kind] = {
         colour=(176, 177, 180), finish="any", rough=(0.16, 0.22), gleam=0.3, grain=0.6
     ),
     "dark iron": Kind(
-        colour=(112, 110, 108), finish="along", rough=(0.2, 0.34), gleam=0.25, cloud=0.1
+        colour=(108, 106, 104),
+        finish="along",
+        rough=(0.2, 0.34),
+        gleam=0.25,
+        cloud=0.1,
+        brightens=1.28,
     ),
     "rusty iron": Kind(
         colour=(138, 132, 126),
@@ -53,6 +60,7 @@ KINDS: dict[MetalKind, Kind] = {
         gleam=0.2,
         cloud=0.12,
         rust=0.34,
+        brightens=1.18,
     ),
     "patinated iron": Kind(
         colour=(138, 132, 124),
@@ -61,6 +69,7 @@ KINDS: dict[MetalKind, Kind] = {
         gleam=0.25,
         cloud=0.1,
         tarnish=0.55,
+        brightens=1.14,
     ),
     "milled iron": Kind(
         colour=(158, 158, 158),
@@ -94,6 +103,7 @@ KINDS: dict[MetalKind, Kind] = {
         gleam=0.25,
         cloud=0.1,
         tarnish=0.4,
+        brightens=1.15,
         tarnish_colour=(112, 84, 56),
     ),
 }
@@ -157,7 +167,7 @@ def fresh_skin(scene: Scene, plot: Plot, old: Skin) -> Skin:
         rng, plot.shape, deg=deg, long_px=60 * plot.fine, wide_px=0.13 * plot.fine
     )
     kind = KINDS[scene.metal]
-    bright = light_of(*(min(255.0, 1.06 * c + 6) for c in kind.colour))
+    bright = light_of(*(min(255.0, kind.brightens * c + 6) for c in kind.colour))
     cleaned = bright * (1 + 0.05 * new[..., None])
     # The paper takes the top of rust and tarnish only.
     stays = (0.55 * old.matt)[..., None]

@@ -8,6 +8,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from tests.photo_scenes.bench import Bench, bench_of
 from tests.photo_scenes.body import view
 from tests.photo_scenes.colour import light_of
 from tests.photo_scenes.fields import blurred
@@ -30,12 +31,16 @@ def render(scene: Scene) -> Shot:
     pose = placed(scene.camera, scene.face)
     corners = pose.seen_at_px(face_corners_mm(scene.face))
     long_px = float(np.linalg.norm(corners[3] - corners[0]))
-    fine = float(np.clip(1.2 * long_px / scene.face.length_mm, LEAST_FINE, MOST_FINE))
+    per_mm = long_px / scene.face.length_mm
+    fine = float(np.clip(1.2 * per_mm, LEAST_FINE, MOST_FINE))
     work = worked(scene, plot(scene.face, fine))
-    after, hidden = _photo(scene, work, scene.light, pose, scene.developing, True)
+    bench = bench_of(scene, per_mm)
+    after, hidden = _photo(
+        scene, work, scene.light, pose, scene.developing, bench, rubbed=True
+    )
     camera, light, how = _earlier(scene)
     pose_before = placed(camera, scene.face)
-    before, _ = _photo(scene, work, light, pose_before, how, False)
+    before, _ = _photo(scene, work, light, pose_before, how, bench, rubbed=False)
     rubbed, contact = truth(work)
     size = np.array(scene.camera.size_px) - 1
     whole = bool((corners >= 0).all() and (corners <= size).all() and not scene.finger)
@@ -69,13 +74,20 @@ def _photo(
     light: Light,
     pose: Pose,
     how: Developing,
+    bench: Bench,
+    *,
     rubbed: bool,
 ) -> tuple[NDArray[np.uint8], Array]:
     face = scene.face
     middle = np.array([face.width_mm / 2, face.length_mm / 2])
     eye = np.array([*(pose.eye_mm[:2] - middle), -pose.eye_mm[2]])
     shone = glow(scene, work, light, eye, rubbed=rubbed)
-    picture, _ = view(scene, work.plot, shone, light, pose)
+    moved = (0.0, 0.0)
+    if not rubbed:
+        # It was lifted for the strokes and put down again.
+        right, heel = scene.stream("put down").normal(0, 25, 2)
+        moved = (float(right), float(heel))
+    picture = view(scene, work.plot, shone, light, pose, bench, moved)
     hidden = np.zeros(picture.shape[:2], np.float32)
     if scene.finger:
         hidden = _finger(picture, scene, light, pose)
@@ -91,18 +103,25 @@ def _finger(picture: Array, scene: Scene, light: Light, pose: Pose) -> Array:
     along = face.length_mm * rng.uniform(0.3, 0.7)
     inward = 9.0 if side == 0 else -9.0
     ends = np.array(
-        [[side + inward, along, -8.0], [side - 7 * inward, along + 25, -6.0]]
+        [
+            [side + inward, along, -8.0],
+            [side - 4.5 * inward, along + 14, -14.0],
+            [side - 30 * inward, along + 60, -20.0],
+        ]
     )
-    tip, root = pose.seen_at_px(ends)
+    tip, knuckle, wrist = pose.seen_at_px(ends)
     scale = float(
         np.linalg.norm(
             np.subtract(*pose.seen_at_px(np.array([[0, along, 0], [1, along, 0]])))
         )
     )
     mask = np.zeros(picture.shape[:2], np.uint8)
-    points = [tuple(np.round(p * 16).astype(int).tolist()) for p in (tip, root)]
+    points = [
+        tuple(np.round(p * 16).astype(int).tolist()) for p in (tip, knuckle, wrist)
+    ]
     broad = max(3, round(FINGER_MM * scale))
     cv2.line(mask, points[0], points[1], 255, broad, cv2.LINE_AA, 4)
+    cv2.line(mask, points[1], points[2], 255, round(3.6 * broad), cv2.LINE_AA, 4)
     cover = mask.astype(np.float32) / 255
     round_off = blurred(cover, 0.25 * broad)
     zero = np.zeros((1, 1), np.float32)
@@ -149,7 +168,7 @@ def _earlier(scene: Scene) -> tuple[Camera, Light, Developing]:
 
     moved = replace(
         camera,
-        turn_deg=camera.turn_deg + off(3.5),
+        turn_deg=float(np.clip(camera.turn_deg + off(3.5), -25, 25)),
         tilt_deg=float(np.clip(camera.tilt_deg + off(3), 0, 28)),
         tilt_to_deg=camera.tilt_to_deg + off(20),
         fill=float(np.clip(camera.fill * (1 + off(0.05)), 0.45, 0.93)),

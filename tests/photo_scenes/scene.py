@@ -38,7 +38,9 @@ Pattern = Literal[
     "toe", "heel", "patchy", "spot", "ripple", "strip", "ends and land",
 ]  # fmt: skip
 Shade = Literal["none", "hand", "phone", "hard edge", "bars"]
-Ground = Literal["pale wood", "dark wood", "cloth", "print", "mat", "stone", "grit"]
+Ground = Literal[
+    "pale wood", "dark wood", "cloth", "print", "mat", "stone", "grit", "brown grit"
+]
 Tone = Literal["plain", "contrast", "phone", "flat"]
 
 Triple = tuple[float, float, float]
@@ -49,7 +51,8 @@ class Scribble:
     """How the marker was drawn over the face.
 
     ``dry`` is how streaky the marker writes (0 is wet), ``margin_mm`` how far from the
-    edges the hand stops (negative runs over them), ``blend`` how ink and metal mix.
+    edges the hand stops (negative runs over them), ``missed`` the share of lines left
+    out, ``coat`` how strongly the marker writes, ``blend`` how ink and metal mix.
     """
 
     course: Course = "across"
@@ -59,6 +62,7 @@ class Scribble:
     dry: float = 0.2
     margin_mm: float = 0.5
     coat: float = 1.0
+    missed: float = 0.0
     blend: Blend = "areal"
 
 
@@ -73,7 +77,7 @@ class Wear:
 
     pattern: Pattern
     share: float = 0.35
-    edge_mm: float = 6.0
+    edge_mm: float = 8.0
     most: float = 1.0
     least: float = 0.0
     held: float = 0.5
@@ -130,7 +134,11 @@ class Camera:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Developing:
-    """What sensor and phone make of the light."""
+    """What sensor and phone make of the light.
+
+    ``rim_blur_px`` is blur that the lens adds towards the corners of the frame,
+    ``flicker`` the depth of the bands that a flickering lamp leaves.
+    """
 
     ev: float = 0.0
     white: tuple[float, float] = (1.0, 1.0)
@@ -141,6 +149,8 @@ class Developing:
     tone: Tone = "plain"
     sharpen: float = 0.3
     smear: float = 0.0
+    rim_blur_px: float = 0.0
+    flicker: float = 0.0
     jpeg: int = 90
 
 
@@ -150,6 +160,8 @@ class Scene:
 
     ``hand`` is how far apart the two photos are in pose, light and exposure (1 is what
     a careful hand does). ``before_light`` replaces the light of the earlier photo.
+    ``round_mm`` is the radius of the face's corners and ``bevel_mm`` the width of the
+    broken edge all round; both lie within the outline.
     """
 
     name: str
@@ -166,6 +178,8 @@ class Scene:
     ground: Ground = "pale wood"
     body_mm: float = 45.0
     finger: bool = False
+    round_mm: float = 0.0
+    bevel_mm: float = 0.3
     clutter: int = 0
     rivets: int = 0
     dings: int = 3

@@ -25,11 +25,12 @@ def developed(
     high, wide = raw.shape[:2]
     grey = raw[..., 1]
     core = grey[high // 4 : -high // 4, wide // 4 : -wide // 4]
-    level = 0.5 * float(grey.mean()) + 0.5 * float(core.mean())
+    level = 0.35 * float(grey.mean()) + 0.65 * float(core.mean())
     gain = 0.2 / level
-    # They also see to it that little of the frame is blown out.
-    bright = float(np.quantile(raw[::8, ::8].max(axis=-1), 0.985))
-    raw *= min(gain, 0.85 / bright) * 2.0**how.ev
+    # They also see to it that little of the middle is blown out.
+    middle = raw[high // 4 : -high // 4 : 4, wide // 4 : -wide // 4 : 4]
+    bright = float(np.quantile(middle.max(axis=-1), 0.97))
+    raw *= min(gain, 0.62 / bright) * 2.0**how.ev
     # Light that strays inside the lens lifts all of the picture a little.
     raw += 0.008 * raw.mean(axis=(0, 1))
     read = _read(raw, how, rng)
@@ -47,12 +48,17 @@ def developed(
 
 def _through_lens(light: Array, camera: Camera, how: Developing) -> Array:
     found = blurred(light, how.blur_px)
+    if how.rim_blur_px:
+        found = _soft_rim(found, how.rim_blur_px)
     if how.motion_px >= 1:
         found = _moved(found, how.motion_px, how.motion_deg)
     high, wide = found.shape[:2]
     down = ((np.arange(high) / high - 0.5) ** 2)[:, None]
     right = ((np.arange(wide) / wide - 0.5) ** 2)[None, :]
     fall = 1 - camera.vignette * 2 * (down + right)
+    if how.flicker:
+        # A lamp on 50 Hz mains flickers 100 times a second while the rows are read.
+        fall = fall * (1 + how.flicker * np.sin(np.arange(high) / high * 19)[:, None])
     found = found * fall[..., None].astype(np.float32)
     # What is much too bright spreads a little over its neighbours.
     over = np.clip(found - 3 * float(found.mean()), 0, None)
@@ -61,6 +67,16 @@ def _through_lens(light: Array, camera: Camera, how: Developing) -> Array:
         bloom = cv2.resize(blurred(small, 0.004 * wide), (wide, high))
         found += 0.06 * bloom
     return np.asarray(found, np.float32)
+
+
+def _soft_rim(light: Array, blur_px: float) -> Array:
+    """Blur towards the corners, where a small lens is at its worst."""
+    high, wide = light.shape[:2]
+    down = (np.arange(high) / high * 2 - 1)[:, None]
+    right = (np.arange(wide) / wide * 2 - 1)[None, :]
+    share = np.clip((down**2 + right**2) / 1.6 - 0.15, 0, 1)[..., None]
+    soft = blurred(light, blur_px)
+    return np.asarray(light + (soft - light) * share, np.float32)
 
 
 def _moved(light: Array, far_px: float, deg: float) -> Array:

@@ -65,7 +65,7 @@ def _zigzag(
     reach = abs(face.width_mm * aside[0]) + abs(face.length_mm * aside[1])
     pitch = scribble.line_mm + scribble.gap_mm
     # How far a line slants towards the next: none is a comb, all is a saw.
-    saw = rng.uniform(0.1, 0.9) * pitch
+    saw = rng.uniform(0.1, 0.9) * min(pitch, 2.2 * scribble.gap_mm + 0.3)
     bow = rng.uniform(-0.02, 0.02)
     off, forward = -reach / 2 - pitch * rng.uniform(0.2, 0.8), True
     while off < reach / 2 + pitch:
@@ -73,11 +73,11 @@ def _zigzag(
         start = middle + aside * off
         margin = scribble.margin_mm + rng.normal(0, 0.8)
         span = _inside(start, ahead, face.width_mm, face.length_mm, margin)
-        if span is None:
+        forward = not forward
+        if span is None or rng.uniform() < scribble.missed:
             continue
         for low, high in _reaches(*span, rng):
             yield _line(start, ahead, aside, (low, high), saw, bow, forward, rng)
-        forward = not forward
 
 
 def _reaches(

@@ -85,6 +85,11 @@ def kept_ink(scene: Scene, plot: Plot, wear: Array, grain: Array) -> Array:
     mixed = 0.7 * cuts + deep * grain + 0.5 * fleck
     last = even(mixed / np.sqrt(0.7**2 + deep**2 + 0.5**2))
     soft = 1.6 - 1.35 * held
-    # Stretched, so that wear 0 takes nothing and wear 1 takes all.
-    taken = (wear * (1 + soft) - last) / soft
-    return np.asarray(1 - np.clip(taken, 0.0, 1.0), np.float32)
+    # How deep the paper has to cut for the mean to be the wear: all evenly spread
+    # ``last`` averaged, from a depth that takes nothing to one that takes all.
+    depths = np.linspace(0, 1 + soft, 257)
+    takes = np.clip((depths[:, None] - np.linspace(0, 1, 513)) / soft, 0, 1).mean(
+        axis=1
+    )
+    depth = np.interp(wear, takes, depths)
+    return np.asarray(1 - np.clip((depth - last) / soft, 0.0, 1.0), np.float32)
