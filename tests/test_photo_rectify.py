@@ -71,7 +71,7 @@ def test_corners_on_a_line_have_no_matrix() -> None:
 
 
 @pytest.mark.parametrize(
-    ("px_per_mm", "larger"), [(1.3, 1.0), (3.0, 1.0), (8.0, 1.0), (1.3, 2.0)]
+    ("px_per_mm", "larger"), [(1.3, 1.0), (3.0, 1.0), (8.0, 1.0), (0.8, 2.0)]
 )
 def test_places_are_where_they_should_be(px_per_mm: float, larger: float) -> None:
     laid = LAID * larger
