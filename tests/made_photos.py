@@ -26,12 +26,14 @@ def textured(width: int, height: int, seed: int = 1) -> Pixels:
     return np.clip(smooth, 0, 255).astype(np.uint8)
 
 
-def dotted(width: int, height: int, dots: NDArray[np.float64]) -> Pixels:
+def dotted(
+    width: int, height: int, dots: NDArray[np.float64], dot_px: float = DOT_PX
+) -> Pixels:
     """Give bright round dots, middles at (x, y), on dark ground."""
     y, x = np.mgrid[0:height, 0:width]
     light = np.zeros((height, width))
     for at_x, at_y in dots:
-        light += np.exp(-((x - at_x) ** 2 + (y - at_y) ** 2) / (2 * DOT_PX**2))
+        light += np.exp(-((x - at_x) ** 2 + (y - at_y) ** 2) / (2 * dot_px**2))
     return np.repeat((20 + 220 * light).astype(np.uint8)[..., None], 3, axis=2)
 
 

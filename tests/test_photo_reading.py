@@ -453,7 +453,8 @@ from pathlib import Path
 from lapping.errors import BadInput
 from lapping.photo.reading import read_photo
 for path in sorted(Path(".").iterdir()):
-    for half in (None, False):
+    # A PNG is unpacked whole whatever is asked for.
+    for half in (None, False) if path.suffix == ".jpg" else (False,):
         child = os.fork()
         if child:
             assert os.waitpid(child, 0)[1] == 0
@@ -472,12 +473,12 @@ print(most / (2**20 if sys.platform == "darwin" else 2**10))
 def test_no_small_file_takes_much_memory() -> None:
     png, jpeg = packed(textured(64, 48), "PNG"), packed(textured(64, 48))
     passes = packed(textured(64, 48), progressive=True)
-    white = packed(np.full((6000, 6000, 3), 255, np.uint8), "PNG")
+    _, plain = cv2.imencode(".png", np.full((6000, 6000, 3), 255, np.uint8))
+    white = plain.tobytes()
     files = {
         "marks.jpg": b"\xff\xd8" + b"\xff" * 20_000_000,
         "comments.jpg": b"\xff\xd8\xff" + b"\xfe\0\2\xff" * 5_000_000,
         "chunks.png": png[:33] + with_chunk(b"", b"teXt", b"", 0) * 300_000,
-        "white.png": white,
         "turned.png": with_chunk(white, b"eXIf", exif(6).tobytes()[6:]),
         "huge.png": png_of_size(white, 30_000, 3_300),
         "huge.jpg": jpeg_of_size(jpeg, 9_900, 9_900),

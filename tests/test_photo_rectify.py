@@ -70,12 +70,16 @@ def test_corners_on_a_line_have_no_matrix() -> None:
         homography(np.array([(0.0, 0.0), (1.0, 1.0), (2.0, 2.0), (3.0, 3.0)]), SOLE)
 
 
-@pytest.mark.parametrize("px_per_mm", [1.3, 3.0, 8.0])
-def test_places_are_where_they_should_be(px_per_mm: float) -> None:
-    matrix = homography(LAID, SOLE)
+@pytest.mark.parametrize(
+    ("px_per_mm", "larger"), [(1.3, 1.0), (3.0, 1.0), (8.0, 1.0), (0.8, 2.0)]
+)
+def test_places_are_where_they_should_be(px_per_mm: float, larger: float) -> None:
+    laid = LAID * larger
+    matrix = homography(laid, SOLE)
     places = np.array([(20.0, 12.0), (125.0, 30.0), (230.0, 48.0), (200.0, 10.0)])
-    photo = dotted(760, 1200, to_photo(matrix, places[:, 0], places[:, 1]))
-    found = rectify(photo, LAID, SOLE, px_per_mm)
+    dots = to_photo(matrix, places[:, 0], places[:, 1])
+    photo = dotted(round(760 * larger), round(1200 * larger), dots, 4 * larger)
+    found = rectify(photo, laid, SOLE, px_per_mm)
     rows, columns = round(250 * px_per_mm), round(60 * px_per_mm)
     assert found.picture.shape == (rows, columns, 3)
     assert found.inside.all()

@@ -16,6 +16,7 @@ from lapping.cli.log_place import LogOption
 from lapping.cli.plan_command import plan
 from lapping.cli.print_command import print_app
 from lapping.cli.read_command import read
+from lapping.cli.scratches_command import scratches
 from lapping.cli.scribble_command import scribble
 from lapping.errors import LappingError
 
@@ -128,6 +129,7 @@ app.command()(plane)
 app.command()(strokes)
 app.command()(read)
 app.command()(scribble)
+app.command()(scratches)
 app.command()(plan)
 app.add_typer(log_app, name="log")
 app.add_typer(print_app, name="print")
