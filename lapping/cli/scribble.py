@@ -177,14 +177,14 @@ def _compared(seen: Look, asked: Asked) -> Look:
     """Add to the warnings where the gauge and the ink do not agree."""
     from lapping.answer import Answer
     from lapping.cross_check import cross_check
-    from lapping.cross_words import cross_sentences
+    from lapping.cross_words import cross_words
     from lapping.from_files import check_sets
 
     found = check_sets(read_sets(list(asked.readings), None, asked.log))
     if not isinstance(found, Answer):
         message = "a square tells no heights: nothing to compare with the ink"
         raise BadInput(message)
-    said = cross_sentences(cross_check(found, seen.contact))
+    said = cross_words(found.face, cross_check(found, seen.contact))
     warnings = (*seen.contact.warnings, *said)
     return replace(seen, contact=replace(seen.contact, warnings=warnings))
 

@@ -95,7 +95,8 @@ def _with_halo(clipped: NDArray[np.uint8], px_per_mm: float) -> NDArray[np.uint8
     """Widen glare by its halo; single bright scratches and grains have none."""
     lost = cv2.dilate(clipped, np.ones((3, 3), np.uint8))
     spots = cv2.morphologyEx(clipped, cv2.MORPH_OPEN, _disc(SPOT_MM * px_per_mm))
-    return np.asarray(lost | cv2.dilate(spots, _disc(HALO_MM * px_per_mm)), np.uint8)
+    halo = cv2.dilate(spots, _disc(HALO_MM * px_per_mm))
+    return np.asarray(cv2.bitwise_or(lost, halo), np.uint8)
 
 
 def _disc(size_px: float) -> NDArray[np.uint8]:

@@ -37,7 +37,11 @@ def large(name: str, folder: Path) -> Path:
     noise = np.random.default_rng(1).normal(0, 3, (SIZE[1], SIZE[0], 3))
     wide = cv2.resize(small, SIZE, interpolation=cv2.INTER_CUBIC) + noise
     path = folder / name
-    cv2.imwrite(str(path), np.clip(wide, 0, 255).astype(np.uint8), [cv2.IMWRITE_JPEG_QUALITY, 92])
+    cv2.imwrite(
+        str(path),
+        np.clip(wide, 0, 255).astype(np.uint8),
+        [cv2.IMWRITE_JPEG_QUALITY, 92],
+    )
     return path
 
 
