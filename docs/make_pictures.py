@@ -1,7 +1,8 @@
 """Draw the pictures of the documents: `python docs/make_pictures.py [FOLDER]`.
 
 `frame` shows the frame and where left and right swap, `signs` the signs and the zones,
-`sole` the map of an invented face. They go to docs/pictures unless a folder is given.
+`sole` the map of an invented face, `contact` where a scribbled one bore. They go to
+docs/pictures unless a folder is given.
 """
 
 from __future__ import annotations
@@ -16,11 +17,20 @@ from matplotlib.patches import Circle, FancyBboxPatch, Polygon, Rectangle
 
 from lapping.answer import answer
 from lapping.face import Face, Mouth
+from lapping.photo.look import look
+from lapping.pictures.contact import save_contact
 from lapping.pictures.face_map import save_face_map
 from lapping.readings_file import read_file
 
 ROOT = Path(__file__).resolve().parents[1]
-SAMPLE = ROOT / "sample_measurements" / "teasel_twist.csv"
+SAMPLES = ROOT / "sample_measurements"
+SAMPLE = SAMPLES / "teasel_twist.csv"
+AFTER, BEFORE = SAMPLES / "tansy_after.jpg", SAMPLES / "tansy_before.jpg"
+SCRIBBLED = Face(
+    length_mm=245,
+    width_mm=62,
+    mouth=Mouth(from_mm=80, to_mm=86, left_mm=5.5, right_mm=56.5),
+)
 SMALL = 8.5
 LONG, WIDE = 170.0, 60.0
 MOUTH = (52.0, 60.0)
@@ -38,6 +48,8 @@ def main(folder: Path) -> None:
             figure.savefig(folder / f"{name}.svg", metadata={"Date": None})
             figure.savefig(folder / f"{name}.png", dpi=200)
     save_face_map(answer([read_file(SAMPLE)]), folder / "sole.png")
+    seen = look(AFTER, SCRIBBLED, before=BEFORE, toe="left")
+    save_contact(seen, folder / "contact.png")
 
 
 def frame() -> Figure:

@@ -1,0 +1,193 @@
+"""`lapping scribble` as it is typed, on the drawn sample photos."""
+
+from __future__ import annotations
+
+import json
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+
+import numpy as np
+import pytest
+from PIL import Image
+
+ROOT = Path(__file__).resolve().parents[1]
+SAMPLES = ROOT / "sample_measurements"
+AFTER, BEFORE = SAMPLES / "tansy_after.jpg", SAMPLES / "tansy_before.jpg"
+SIZE = ("--length", "245mm", "--width", "62mm")
+MOUTH = ("--mouth", "80 mm to 86 mm, across 5.5 mm to 56.5 mm")
+TRUE_AFTER = "143.5,757.3 143.5,441.7 1455.5,422.3 1455.5,776.7"
+TRUE_BEFORE = "135.5,777.3 136.8,440.1 1512.1,430.5 1512.7,790.9"
+TRUE_PERCENT = 35.5
+"""What was drawn (tests/reference/make_photos.py)."""
+
+
+def lapping(*words: str | Path, ok: int = 0) -> subprocess.CompletedProcess[str]:
+    done = subprocess.run(
+        [sys.executable, "-m", "lapping", *map(str, words)],
+        capture_output=True,
+        encoding="utf-8",
+        check=False,
+    )
+    assert done.returncode == ok, done.stderr
+    return done
+
+
+def asked(*words: str | Path) -> dict:
+    """Ask for JSON."""
+    found = json.loads(lapping("scribble", *words, "--json").stdout)
+    assert isinstance(found, dict)
+    return found
+
+
+def off_mm(found: list[list[float]], true: str) -> float:
+    """Say how far the worst corner is off, on the face."""
+    drawn = np.array([pair.split(",") for pair in true.split()], float)
+    long_px = np.linalg.norm(drawn[0] - drawn[3])
+    return float(np.linalg.norm(np.array(found) - drawn, axis=1).max() / long_px * 245)
+
+
+def test_two_photos_give_contact_in_the_face_s_frame() -> None:
+    found = asked(AFTER, "--before", BEFORE, *SIZE, *MOUTH, "--toe", "left")
+    assert found["contact_percent"] == pytest.approx(TRUE_PERCENT, abs=3)
+    assert off_mm(found["corners_px"], TRUE_AFTER) < 1.5
+    assert set(found) >= {
+        "contact_percent",
+        "unknown_percent",
+        "corners_px",
+        "cells",
+        "zones",
+        "high_spots",
+        "warnings",
+    }
+    rubbed = np.array(found["cells"]["rubbed"], float)
+    assert rubbed.shape == (24, 6)
+    # Toe-right and heel-left were drawn to bear, the other corners not.
+    assert rubbed[:4, 4:].mean() > 0.8
+    assert rubbed[-4:, :2].mean() > 0.8
+    assert rubbed[:4, :2].mean() < 0.2
+    assert rubbed[-4:, 4:].mean() < 0.2
+    assert set(found["zones"]) == {"toe", "mouth", "heel", "edges"}
+
+
+def test_the_toe_is_told_by_the_mouth_where_it_is_in_sight() -> None:
+    found = asked(AFTER, *SIZE, *MOUTH)
+    assert off_mm(found["corners_px"], TRUE_AFTER) < 1.5
+    turned = asked(AFTER, *SIZE, "--toe", "right")
+    np.testing.assert_allclose(
+        np.roll(turned["corners_px"], 2, axis=0), found["corners_px"], atol=5
+    )
+
+
+def test_corners_given_are_used_as_they_are() -> None:
+    found = asked(AFTER, *SIZE, "--corners", TRUE_AFTER)
+    assert off_mm(found["corners_px"], TRUE_AFTER) == 0
+    assert found["corners_found"] == "given"
+
+
+def test_the_words_lead_with_how_much_bears_and_how_sure() -> None:
+    said = lapping(
+        "scribble", AFTER, "--before", BEFORE, *SIZE, "--corners", TRUE_AFTER,
+        "--before-corners", TRUE_BEFORE,
+    ).stdout  # fmt: skip
+    assert "Bears" in said.splitlines()[2]
+    assert "± " in said.splitlines()[2]
+    assert "heel-left corner" in said
+    assert "flatness not measured" in said
+
+
+def test_photos_are_kept_with_their_face_and_come_back(tmp_path: Path) -> None:
+    log = ("--log", tmp_path / "bench.lapping")
+    lapping("plane", "Tansy", *SIZE, *MOUTH, *log)
+    done = lapping(
+        "scribble", AFTER, "--before", BEFORE, "--face", "Tansy/sole", "--toe", "left",
+        *log,
+    )  # fmt: skip
+    assert "Tansy/sole: photo kept" in done.stderr
+    assert "photo" in lapping("log", "show", "Tansy/sole", *log).stdout
+    kept = list((tmp_path / "bench.lapping.photos").iterdir())
+    assert {p.read_bytes() for p in kept} == {AFTER.read_bytes(), BEFORE.read_bytes()}
+
+
+def test_a_photo_that_cannot_be_told_is_not_kept(tmp_path: Path) -> None:
+    log = ("--log", tmp_path / "bench.lapping")
+    lapping("plane", "Tansy", *SIZE, *log)
+    plain = tmp_path / "plain.jpg"
+    Image.new("RGB", (800, 600), (120, 120, 120)).save(plain)
+    said = lapping("scribble", plain, "--face", "Tansy/sole", *log, ok=2).stderr
+    assert "plain.jpg" in said
+    assert "--corners" in said
+    assert "photo" not in lapping("log", "show", "Tansy/sole", *log).stdout
+
+
+def test_a_folder_goes_through_all_its_photos(tmp_path: Path) -> None:
+    shutil.copy(AFTER, tmp_path / "monday.jpg")
+    shutil.copy(BEFORE, tmp_path / "monday_before.jpg")
+    (tmp_path / "broken.jpg").write_bytes(AFTER.read_bytes()[:20000])
+    found = json.loads(
+        lapping("scribble", tmp_path, *SIZE, "--toe", "left", "--json").stdout
+    )
+    assert [one["file"] for one in found] == ["broken.jpg", "monday.jpg"]
+    assert "refused" in found[0]
+    assert found[1]["contact_percent"] == pytest.approx(TRUE_PERCENT, abs=3)
+    empty = tmp_path / "empty"
+    empty.mkdir()
+    assert "no photo" in lapping("scribble", empty, *SIZE, ok=2).stderr
+
+
+def test_the_picture_carries_no_camera_and_no_place(tmp_path: Path) -> None:
+    tagged = tmp_path / "tagged.jpg"
+    with Image.open(AFTER) as photo:
+        marks = photo.getexif()
+        marks[0x010F] = "a camera"
+        photo.save(tagged, exif=marks, quality=90)
+    out = tmp_path / "found.png"
+    lapping("scribble", tagged, *SIZE, "--corners", TRUE_AFTER, "--picture", out)
+    with Image.open(out) as drawn:
+        assert not drawn.getexif()
+        assert drawn.width == 1200
+    assert b"a camera" not in out.read_bytes()
+
+
+@pytest.mark.parametrize(
+    ("words", "part"),
+    [
+        ((AFTER,), "--length 250mm --width 60mm"),
+        ((AFTER, "--length", "245", "--width", "62mm"), "no unit"),
+        ((AFTER, *SIZE, "--toe", "north"), "left, right, up, down"),
+        ((AFTER, *SIZE, "--corners", "1,1 2,2 3,3"), "four are needed"),
+        ((SAMPLES / "nothing.jpg", *SIZE), "no such file"),
+        ((ROOT / "README.md", *SIZE), "README.md"),
+        (
+            (AFTER, *SIZE, "--corners", TRUE_AFTER, "--picture", "x.gif"),
+            "must end in",
+        ),
+    ],
+)
+def test_bad_input_is_one_sentence(words: tuple[str | Path, ...], part: str) -> None:
+    said = lapping("scribble", *words, ok=2).stderr
+    assert part in said
+    assert "Traceback" not in said
+
+
+def test_ink_is_compared_with_readings(tmp_path: Path) -> None:
+    """Readings of the drawn twist, and the same entered heel for toe."""
+    rows = []
+    for along in (6, 45, 75, 92, 130, 170, 205, 239):
+        for across in (5, 31, 57):
+            u, v = 2 * along / 245 - 1, 2 * across / 62 - 1
+            rows.append((along, across, round(-60 * u * v)))
+    head = (
+        "# method: dial\n# face: sole\n# length: 245 mm\n# width: 62 mm\n"
+        "# unit: um\n# sense: high-positive\n"
+        "# repeatability: 3 um\nalong,across,reading\n"
+    )
+    for name, place in (("right", float), ("flipped", lambda a: 245 - a)):
+        body = "\n".join(f"{place(a):g},{c},{h}" for a, c, h in rows)
+        (tmp_path / f"{name}.csv").write_text(head + body)
+    common = (AFTER, "--before", BEFORE, *SIZE, "--toe", "left")
+    right = asked(*common, "--readings", tmp_path / "right.csv")
+    flipped = asked(*common, "--readings", tmp_path / "flipped.csv")
+    assert not any("heel for toe" in w and "look" in w for w in right["warnings"])
+    assert any("look entered" in w for w in flipped["warnings"])
