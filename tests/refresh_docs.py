@@ -61,7 +61,7 @@ def is_alive(text: str) -> bool:
 
 def prepare(folder: Path) -> None:
     """Put the sample files and the README's own files in a folder."""
-    for path in (ROOT / "sample_measurements").glob("*.csv"):
+    for path in (ROOT / "sample_measurements").iterdir():
         shutil.copy(path, folder)
     for block in blocks((ROOT / "README.md").read_text("utf-8")):
         write_file(block, folder)

@@ -13,13 +13,14 @@ from typing import Any
 
 import numpy as np
 import pytest
+from PIL import Image
 
 from lapping.cli import demo
 from lapping.cli.check import check_files
 from lapping.errors import BadInput
 from lapping.minimum_zone import minimum_zone
 from lapping.readings_file import read_file
-from tests.reference import line_samples, make_samples
+from tests.reference import line_samples, make_photos, make_samples
 from tests.reference.invented import MARK
 
 ROOT = Path(__file__).resolve().parents[1]
@@ -65,16 +66,27 @@ def lapping(*words: str, folder: Path) -> subprocess.CompletedProcess[str]:
 
 
 def test_the_samples_are_what_the_script_writes() -> None:
-    written = {path.name: path.read_bytes() for path in SAMPLES.iterdir()}
+    written = {path.name: path.read_bytes() for path in SAMPLES.glob("*.csv")}
     assert written == {
         name: make().encode() for name, make in make_samples.SAMPLES.items()
     }
 
 
 def test_every_sample_says_that_it_is_invented() -> None:
+    assert ":" not in MARK, "with a colon it would be a header"
     for path in SAMPLES.iterdir():
-        assert path.read_text("utf-8").startswith(MARK + "\n")
-        assert ":" not in MARK, "with a colon it would be a header"
+        if path.suffix == ".jpg":
+            assert make_photos.MARK.encode() in path.read_bytes()[:300]
+        else:
+            assert path.read_text("utf-8").startswith(MARK + "\n")
+
+
+@pytest.mark.long
+def test_the_sample_photos_are_what_the_script_draws() -> None:
+    for name, picture in make_photos.photos().items():
+        with Image.open(SAMPLES / name) as kept:
+            there = np.asarray(kept, np.float64)[:, :, ::-1]
+        assert np.abs(there - picture).mean() < 3
 
 
 def test_the_wheel_carries_the_samples_where_the_demo_looks() -> None:
