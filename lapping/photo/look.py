@@ -138,7 +138,7 @@ def _placed(
         corners_px=picture.to_full(ordered.corners_px),
         how="outline",
         sure=outline.confidence,
-        warnings=(*outline.warnings, *ordered.warnings),
+        warnings=(*((outline.doubt,) if outline.doubt else ()), *ordered.warnings),
     )
 
 
