@@ -1,4 +1,4 @@
-"""Look up a picture between its pixels."""
+"""Look up a picture between its pixels, and smooth it."""
 
 from __future__ import annotations
 
@@ -7,11 +7,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 Array = NDArray[np.float64]
+Values = NDArray[np.float32]
 
 
-def values_at(
-    picture: NDArray[np.uint8] | NDArray[np.float32], places_px: Array
-) -> NDArray[np.float32]:
+def values_at(picture: NDArray[np.uint8] | Values, places_px: Array) -> Values:
     """Give the picture at places (n, m, 2), interpolated; its edge goes on outside."""
     found = cv2.remap(
         picture,
@@ -21,3 +20,14 @@ def values_at(
         borderMode=cv2.BORDER_REPLICATE,
     )
     return np.asarray(found, dtype=np.float32)
+
+
+def blurred(values: Values, sigma_px: float, size: tuple[int, int] = (0, 0)) -> Values:
+    """Smooth a small picture or map; ``size`` limits the reach in pixels."""
+    return np.asarray(cv2.GaussianBlur(values, size, sigma_px), dtype=np.float32)
+
+
+def highest_near(values: Values, rows: int, columns: int) -> Values:
+    """Give the highest value within a window of so many rows and columns."""
+    window = np.ones((rows, columns), np.uint8)
+    return np.asarray(cv2.dilate(values, window), dtype=np.float32)

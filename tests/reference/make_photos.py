@@ -17,7 +17,7 @@ from PIL import Image
 from tests.photo_scenes import render, scenes
 
 FOLDER = Path(__file__).resolve().parents[2] / "sample_measurements"
-SCENE = "black zigzag across, twist, window light"
+SCENE = "black, warm evening lamp, twist"
 WIDTH_PX, QUALITY = 1600, 80
 MARK = "Invented: drawn by a script, no camera was there."
 

@@ -1,0 +1,145 @@
+"""Choose among the edges beside the four sides of a quad those that make the face."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import product
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lapping.photo.outline_classes import Classes
+from lapping.photo.outline_lines import middle_of
+from lapping.photo.outline_picture import Picture
+from lapping.photo.outline_pose import pose_fit
+from lapping.photo.outline_strips import Peaks, Strip, bench_likeness, look_along
+
+Array = NDArray[np.float64]
+
+HALF_MM, HALF_SHARE, END_MM = 5.0, 0.12, 1.0
+"""How far beside a side to look: at most, over the width, and more for the ends."""
+MOST_COST = 60.0
+SIDES, ENDS = [1, 3], [0, 2]
+
+WEIGHTS = {
+    "edge on the sides": 7.56,
+    "least edge on the sides": 6.38,
+    "edge on the ends": 8.63,
+    "least edge on the ends": 3.77,
+    "bench on the sides": 1.68,
+    "least bench on the sides": 1.31,
+    "bench on the ends": 4.15,
+    "least bench on the ends": 3.35,
+    "pose": -1.82,
+    "behind": -0.21,
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Choice:
+    """A quad with the edges chosen for it: ``corners`` (4, 2) in pixels of the photo.
+
+    ``offs`` (4, 2) say where each side's edge lies in its strip, at both ends;
+    ``score`` compares choices of one photo.
+    """
+
+    corners: Array
+    offs: Array
+    strips: tuple[Strip, ...]
+    px_per_mm: Array
+    score: float
+
+
+def choose_edges(
+    picture: Picture,
+    quad: Array,
+    behind: float,
+    colour: Classes,
+    scale: float,
+    length_mm: float,
+    width_mm: float,
+) -> Choice:
+    """Look beside the four sides of a quad (4, 2) and choose the edges.
+
+    ``behind`` is how far the quad's own score is below that of the best; ``scale`` is
+    the small picture's size over the photo's.
+    """
+    way = np.roll(quad, -1, axis=0) - quad
+    per_mm = np.linalg.norm(way, axis=1) / [width_mm, length_mm, width_mm, length_mm]
+    along, across = per_mm[SIDES].mean(), per_mm[ENDS].mean()
+    normal = np.array([along, across, along, across])
+    ratio = length_mm / width_mm
+    bench = bench_likeness((quad + 0.5) * scale - 0.5, colour, ratio)
+    half_mm = min(HALF_MM, HALF_SHARE * width_mm)
+    looks = [
+        look_along(
+            picture,
+            np.stack([quad[side], quad[(side + 1) % 4]]),
+            float(normal[side]),
+            half_mm + (END_MM if side in ENDS else 0.0),
+            bench,
+            colour,
+        )
+        for side in range(4)
+    ]
+    strips = tuple(strip for strip, _ in looks)
+    peaks = [peak for _, peak in looks]
+    which = np.array(list(product(*[range(len(peak.edge)) for peak in peaks])))
+    corners = _corners(strips, peaks, which)
+    shape = picture.shape[0], picture.shape[1]
+    fit = pose_fit(corners - middle_of(shape), ratio, max(shape))
+    found = signs(peaks, which, fit.cost, behind)
+    value = score(found)
+    best = int(value.argmax())
+    return Choice(
+        corners=corners[best],
+        offs=np.stack([peak.offs[which[best, k]] for k, peak in enumerate(peaks)]),
+        strips=strips,
+        px_per_mm=normal,
+        score=float(value[best]),
+    )
+
+
+def signs(
+    peaks: list[Peaks], which: NDArray[np.intp], cost: Array, behind: float
+) -> dict[str, Array]:
+    """Give every sign for every combination of edges."""
+    edge = np.stack([peak.edge[which[:, k]] for k, peak in enumerate(peaks)], axis=1)
+    bench = np.stack([peak.bench[which[:, k]] for k, peak in enumerate(peaks)], axis=1)
+    found: dict[str, Array] = {}
+    for name, values in (("edge", edge), ("bench", bench)):
+        for part, sides in (("sides", SIDES), ("ends", ENDS)):
+            found[f"{name} on the {part}"] = values[:, sides].mean(axis=1)
+            found[f"least {name} on the {part}"] = values[:, sides].min(axis=1)
+    found["pose"] = np.sqrt(np.minimum(cost, MOST_COST))
+    found["behind"] = np.full(len(which), behind)
+    return found
+
+
+def score(found: dict[str, Array]) -> Array:
+    """Weigh the signs to one number per combination."""
+    total: Array = np.sum([WEIGHTS[name] * found[name] for name in WEIGHTS], axis=0)
+    return total
+
+
+def crossing(one: Array, one_way: Array, other: Array, other_way: Array) -> Array:
+    """Say where lines through places (..., 2) along ways (..., 2) cross."""
+    turn = one_way[..., 0] * other_way[..., 1] - one_way[..., 1] * other_way[..., 0]
+    gap = other - one
+    share = (gap[..., 0] * other_way[..., 1] - gap[..., 1] * other_way[..., 0]) / turn
+    result: Array = one + share[..., None] * one_way
+    return result
+
+
+def _corners(
+    strips: tuple[Strip, ...], peaks: list[Peaks], which: NDArray[np.intp]
+) -> Array:
+    begin, way = [], []
+    for side, (strip, peak) in enumerate(zip(strips, peaks, strict=True)):
+        offs = peak.offs[which[:, side]]
+        start = strip.start + strip.out * offs[:, :1]
+        begin.append(start)
+        way.append(strip.stop + strip.out * offs[:, 1:] - start)
+    return np.stack(
+        [crossing(begin[k - 1], way[k - 1], begin[k], way[k]) for k in range(4)], axis=1
+    )

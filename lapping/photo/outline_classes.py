@@ -1,0 +1,130 @@
+"""Classes of colour and of texture, and how unlike parts of a picture are by them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from lapping.photo.outline_picture import Colours, resized
+from lapping.photo.sampling import blurred
+
+Array = NDArray[np.float64]
+Labels = NDArray[np.intp]
+
+CLASSES = 16
+COLOUR_PX, TEXTURE_PX = 320, 160
+CHROMA, ROUGH = 2.0, 3.0
+"""How much colour and roughness count against light and dark, which shadows change."""
+BORDER_SHARE = 0.07
+FEW = 4.0
+TRIES, ROUNDS, CLOSE = 1, 8, 0.5
+SEED = 1
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Classes:
+    """The class of each pixel of a picture that is ``share`` of the working size."""
+
+    labels: Labels
+    centres: Colours
+    share: float
+
+    def at(self, places: Array) -> tuple[Labels, NDArray[np.bool_]]:
+        """Give the class at working places (..., 2), and which lie in the picture."""
+        spot = np.rint((places + 0.5) * self.share - 0.5).astype(np.intp)
+        high, wide = self.labels.shape
+        x, y = spot[..., 0], spot[..., 1]
+        within = (x >= 0) & (y >= 0) & (x < wide) & (y < high)
+        return self.labels[y.clip(0, high - 1), x.clip(0, wide - 1)], within
+
+    def counts(self, places: Array) -> Array:
+        """Count the classes (n, CLASSES) at places (n, ..., 2) inside the picture."""
+        labels, within = self.at(places)
+        many = len(labels)
+        rows = np.arange(many).reshape(-1, *(1,) * (labels.ndim - 1))
+        counted: Array = np.bincount(
+            (rows * CLASSES + labels).ravel(),
+            within.ravel().astype(np.float64),
+            many * CLASSES,
+        ).astype(np.float64)
+        return counted.reshape(many, CLASSES)
+
+
+def colour_classes(colours: Colours) -> Classes:
+    """Sort the picture's colours into classes."""
+    weights = np.array([1.0, CHROMA, CHROMA], np.float32)
+    share = min(1.0, COLOUR_PX / max(colours.shape[:2]))
+    small = resized(colours, _scaled(colours, share)) * weights
+    learn = resized(small, _scaled(small, 0.5))
+    return _sorted(small, learn, small.shape[1] / colours.shape[1])
+
+
+def texture_classes(colours: Colours) -> Classes:
+    """Sort patches by colour and by how rough they are."""
+    share = min(1.0, TEXTURE_PX / max(colours.shape[:2]))
+    shape = _scaled(colours, share)
+    grey = np.ascontiguousarray(colours[..., 0])
+    rough = np.abs(grey - np.asarray(cv2.blur(grey, (5, 5))))
+    rough = np.asarray(cv2.blur(resized(rough, shape), (5, 5)))
+    smooth = blurred(resized(colours, shape), 1.0)
+    weights = np.array([1.0, CHROMA, CHROMA, ROUGH], np.float32)
+    seen = np.dstack([smooth, rough]).astype(np.float32) * weights
+    return _sorted(seen, seen, seen.shape[1] / colours.shape[1])
+
+
+def class_of(colours: Colours, classes: Classes) -> Labels:
+    """Give the colour class of colours (..., 3)."""
+    weights = np.array([1.0, CHROMA, CHROMA], np.float32)
+    return _nearest(colours * weights, classes.centres)
+
+
+def off_border(classes: Classes) -> Colours:
+    """Say of each pixel how far its class is one that the picture's border lacks."""
+    labels = classes.labels
+    rim = max(1, int(BORDER_SHARE * max(labels.shape)))
+    border = np.ones(labels.shape, dtype=bool)
+    border[rim:-rim, rim:-rim] = False
+    outer = np.bincount(labels[border], minlength=CLASSES) + 1.0
+    inner = np.bincount(labels[~border], minlength=CLASSES) + 1.0
+    outer, inner = outer / outer.sum(), inner / inner.sum()
+    likely: Colours = (inner / (inner + outer)).astype(np.float32)[labels]
+    return likely
+
+
+def unlike(one: Array, other: Array, unknown: float) -> Array:
+    """Say how unlike two counts of classes are, 0 to 1 (Bhattacharyya's measure)."""
+    many, few = one.sum(axis=-1), other.sum(axis=-1)
+    same = np.sqrt(one * other).sum(axis=-1) / np.sqrt(many * few + 1e-9)
+    result: Array = np.where((many > FEW) & (few > FEW), 1 - same, unknown)
+    return result
+
+
+def _scaled(colours: Colours, share: float) -> tuple[int, int]:
+    high, wide = colours.shape[:2]
+    return max(1, round(high * share)), max(1, round(wide * share))
+
+
+def _sorted(seen: Colours, learn: Colours, share: float) -> Classes:
+    # The same picture gives the same classes.
+    cv2.setRNGSeed(SEED)
+    stop = (cv2.TERM_CRITERIA_EPS + cv2.TERM_CRITERIA_MAX_ITER, ROUNDS, CLOSE)
+    values = np.ascontiguousarray(learn.reshape(-1, learn.shape[2])[::2])
+    start = np.zeros((len(values), 1), np.int32)
+    _, _, found = cv2.kmeans(values, CLASSES, start, stop, TRIES, cv2.KMEANS_PP_CENTERS)
+    centres = np.asarray(found, dtype=np.float32)
+    return Classes(labels=_nearest(seen, centres), centres=centres, share=share)
+
+
+def _nearest(values: Colours, centres: Colours) -> Labels:
+    flat = values.reshape(-1, values.shape[-1])
+    away = (-2 * centres) @ flat.T + (centres**2).sum(axis=1)[:, None]
+    # Class by class: several times as fast as argmin over so short an axis.
+    least, nearest = away[0], np.zeros(len(flat), dtype=np.intp)
+    for one in range(1, len(centres)):
+        closer = away[one] < least
+        nearest[closer] = one
+        least = np.minimum(least, away[one])
+    return nearest.reshape(values.shape[:-1])

@@ -1,0 +1,119 @@
+"""How a true rectangle of known sizes can look in a photo.
+
+Square pixels, the optical axis through the middle of the picture, and a focal length
+that phones have. All places here are pixels from the middle of the picture.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+Array = NDArray[np.float64]
+
+SHORT_FOCAL, LONG_FOCAL = 0.6, 1.6
+"""Focal lengths, as shares of the longer side of the picture: a phone's wide lens has
+about 0.75 (26 mm on a film of 36 × 24 mm), twofold zoom twice that."""
+FOCALS = np.geomspace(SHORT_FOCAL, LONG_FOCAL, 6)
+ASPECT_OFF, SQUARE_OFF = 0.02, 0.02
+"""What a sound outline may be off in length : width and the cosine of its corners."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Fit:
+    """How badly quads (n) fit a rectangle, squared and in units of what is usual.
+
+    ``focal`` is the focal length that fits best, over the longer side of the picture.
+    """
+
+    cost: Array
+    focal: Array
+
+
+def with_one(places: Array) -> Array:
+    """Make places homogeneous."""
+    one = np.ones((*places.shape[:-1], 1))
+    result: Array = np.concatenate([places, one], axis=-1)
+    return result
+
+
+def pose_fit(quads: Array, ratio: float, longer_px: float) -> Fit:
+    """Judge quads (n, 4, 2) whose first and third sides are ends of a face.
+
+    ``ratio`` is length to width. For each focal length the quad tells the true ratio
+    and the true angle; the best one counts (Zhang and He, 2003, give the equations
+    for photos of paper).
+    """
+    m1, m2, m4, m3 = (with_one(quads[:, i]) for i in range(4))
+    across14 = np.cross(m1, m4)
+    k2 = _dot(across14, m3) / _safe(_dot(np.cross(m2, m4), m3))
+    k3 = _dot(across14, m2) / _safe(_dot(np.cross(m3, m4), m2))
+    width_way, length_way = k2[:, None] * m2 - m1, k3[:, None] * m3 - m1
+    costs = np.stack(
+        [_cost(width_way, length_way, f * longer_px, ratio) for f in FOCALS]
+    )
+    best = costs.argmin(axis=0)
+    return Fit(cost=costs[best, np.arange(len(quads))], focal=FOCALS[best])
+
+
+def _cost(width_way: Array, length_way: Array, focal_px: float, ratio: float) -> Array:
+    ray = np.array([1 / focal_px, 1 / focal_px, 1.0])
+    a, b = width_way * ray, length_way * ray
+    wide, long = np.linalg.norm(a, axis=1), np.linalg.norm(b, axis=1)
+    aspect = np.log(_safe(long) / _safe(wide) / ratio)
+    cosine = _dot(a, b) / _safe(wide * long)
+    cost: Array = (aspect / ASPECT_OFF) ** 2 + (cosine / SQUARE_OFF) ** 2
+    return cost
+
+
+def other_end(
+    ends: Array, ways: Array, ratio: float, focal_px: float, forward: bool
+) -> tuple[Array, NDArray[np.bool_]]:
+    """Say where the other end of a rectangle is seen when one end is known.
+
+    ``ends`` (n, 2, 2) are the two corners of the known end, ``ways`` (n, 2, 2) the
+    directions of the two long sides through them. Gives the other corners on the same
+    sides (n, 2, 2), and which of them can be.
+    """
+    one, two = ends[:, 0], ends[:, 1]
+    side = [
+        np.cross(with_one(e), _direction(w))
+        for e, w in ((one, ways[:, 0]), (two, ways[:, 1]))
+    ]
+    ray = np.array([1 / focal_px, 1 / focal_px, 1.0])
+    far = np.cross(side[0], side[1])
+    # The end's own direction is square to the long one.
+    wide = np.cross(np.cross(with_one(one), with_one(two)), far * ray * ray)
+    a, b = with_one(one) * ray, with_one(two) * ray
+    ca, cb = np.cross(a, wide * ray), np.cross(b, wide * ray)
+    deep = _dot(ca, cb) / _safe(_dot(cb, cb))
+    width = np.linalg.norm(deep[:, None] * b - a, axis=1)
+    step = far * ray
+    step *= (ratio * width / _safe(np.linalg.norm(step, axis=1)))[:, None]
+    # Which sign goes the wanted way along the side in the picture.
+    moved = a + 1e-4 * step
+    onward = _dot(moved[:, :2] / moved[:, 2:] - a[:, :2], ways[:, 0]) > 0
+    step[onward != forward] *= -1
+    found = np.stack([a + step, deep[:, None] * b + step], axis=1)
+    can = (found[..., 2] > 0.1).all(axis=1) & (deep > 0.2) & (deep < 5)
+    depth = np.where(found[..., 2:] > 0.1, found[..., 2:], 1.0)
+    return found[..., :2] / depth * focal_px, can
+
+
+def _direction(ways: Array) -> Array:
+    result: Array = np.concatenate([ways, np.zeros((len(ways), 1))], axis=1)
+    return result
+
+
+def _dot(one: Array, other: Array) -> Array:
+    result: Array = (one * other).sum(axis=-1)
+    return result
+
+
+def _safe(values: Array) -> Array:
+    """Keep divisors from zero."""
+    tiny = 1e-12
+    result: Array = np.where(np.abs(values) < tiny, tiny, values)
+    return result

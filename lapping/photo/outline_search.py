@@ -1,0 +1,86 @@
+"""Search a small copy of a photo for quads that could be the face."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lapping.photo.outline_classes import (
+    Classes,
+    colour_classes,
+    off_border,
+    texture_classes,
+)
+from lapping.photo.outline_ends import find_ends
+from lapping.photo.outline_lines import settle, vote
+from lapping.photo.outline_picture import (
+    COARSE_BLUR,
+    FINE_BLUR,
+    MAP_BLUR,
+    Colours,
+    Edges,
+    Picture,
+    colours_of,
+    find_edges,
+    resized,
+    shrink,
+)
+from lapping.photo.outline_quads import Quads, find_quads
+from lapping.photo.outline_sides import find_sides
+from lapping.photo.outline_signs import Seen, signs
+
+Array = NDArray[np.float64]
+
+FINE_LINES, COARSE_LINES, MAP_LINES = 45, 30, 22
+FINE_FLOOR, COARSE_FLOOR, MAP_FLOOR = 1.5, 0.7, 0.5
+MAP_STEPS = 40.0
+"""A share of 0 to 1 in the map of colours, as steps of grey."""
+
+
+def candidates(
+    picture: Picture, ratio: float
+) -> tuple[Quads | None, Seen, dict[str, Array]]:
+    """Give quads that could be the face, in the small picture, and their signs."""
+    small = shrink(picture)
+    shape = small.shape[0], small.shape[1]
+    colours = colours_of(small)
+    colour, texture = colour_classes(colours), texture_classes(colours)
+    fine, edgels = find_edges(colours, FINE_BLUR, 1.0, FINE_FLOOR)
+    half = resized(colours, (round(shape[0] / 2), round(shape[1] / 2)))
+    coarse, coarse_edgels = find_edges(
+        half, COARSE_BLUR, half.shape[1] / shape[1], COARSE_FLOOR
+    )
+    lines = np.concatenate(
+        [
+            vote(edgels, shape, FINE_LINES),
+            _enlarged(vote(coarse_edgels, _shape(half), COARSE_LINES), coarse),
+            _map_lines(colour, MAP_BLUR),
+            _map_lines(texture, MAP_BLUR),
+        ]
+    )
+    seen = Seen(fine=fine, colour=colour, texture=texture, shape=shape)
+    if len(lines) == 0:
+        return None, seen, {}
+    lines = settle(lines, fine, shape)
+    bands = find_sides(lines, fine, coarse, texture, shape, ratio)
+    if len(bands.wide) == 0:
+        return None, seen, {}
+    ends = find_ends(bands, fine, coarse, colour, shape)
+    quads = find_quads(bands, ends, shape, ratio)
+    return quads, seen, {} if quads is None else signs(quads, seen, ratio)
+
+
+def _shape(colours: Colours) -> tuple[int, int]:
+    return colours.shape[0], colours.shape[1]
+
+
+def _enlarged(lines: Array, edges: Edges) -> Array:
+    enlarged: Array = lines * np.array([1.0, 1 / edges.share])
+    return enlarged
+
+
+def _map_lines(classes: Classes, blur: float) -> Array:
+    """Find the borders of what the rim of the picture does not show."""
+    likely = off_border(classes) * np.float32(MAP_STEPS)
+    edges, edgels = find_edges(likely, blur, classes.share, MAP_FLOOR)
+    return _enlarged(vote(edgels, _shape(likely), MAP_LINES), edges)
