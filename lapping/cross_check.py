@@ -30,6 +30,7 @@ from lapping.ink_fit import (
     likely_on_grid,
     seen_cells,
 )
+from lapping.seen import LEAF_REACH
 from lapping.surface import Surface
 
 Array = NDArray[np.float64]
@@ -57,11 +58,12 @@ ways share the rest. Ours; no source."""
 CLEARLY = 0.01
 """What is less likely than this is ruled out: it is said that readings do not lie as
 they were entered, and of the other ways the rest are those that may be."""
-FITS = 2.0
+FITS, NO_WORSE = 2.0, 1.1
 """Ink is explained when no more is left than so many times what the photo's own doubt
-and the least unevenness of ink leave."""
-MATTERS_UM = 3.0
-"""Swapping must move the heights by this much (root mean square) to be worth a word."""
+and the least unevenness of ink leave, and not so much more than as entered."""
+MATTERS_UM = 2.0
+"""Swapping must move the heights by this much (root mean square) to be worth a word: a
+good indicator repeats no better."""
 FEWEST_READ, FEWEST_SEEN, LEAST_SEEN = 6, 12, 0.3
 LEAST_GONE = 0.1
 """A face of which no cell lost this share of its ink was not rubbed."""
@@ -123,7 +125,10 @@ def cross_check(answer: Answer, contact: ContactMap) -> CrossCheck | NotChecked:
     reason, when either shows too little.
     """
     _same(answer.face, contact.face)
-    seen = seen_cells(contact)
+    leaves = [s.method == "feeler" for s in answer.sets]
+    # Leaves say nothing of the middle, so only the ink of the rim is theirs to explain.
+    rim_mm = LEAF_REACH * answer.face.width_mm if all(leaves) else np.inf
+    seen = seen_cells(contact, rim_mm)
     why = _why_not(answer, contact, seen)
     if why is not None:
         return NotChecked(why=why)
@@ -140,7 +145,7 @@ def cross_check(answer: Answer, contact: ContactMap) -> CrossCheck | NotChecked:
         flipped=flipped,
         # What disagrees while the readings lie the wrong way is no place's own fault.
         conflicts=() if flipped else conflicts(answer.surface, contact),
-        sole_down=any(s.method == "feeler" for s in answer.sets),
+        sole_down=any(leaves),
     )
 
 
@@ -155,10 +160,10 @@ def _same(face: Face, other: Face) -> None:
 
 
 def _why_not(answer: Answer, contact: ContactMap, seen: SeenCells) -> str | None:
+    if answer.points < FEWEST_READ:
+        return f"readings at {answer.points} places are too few; read {FEWEST_READ}"
     if answer.unseen:
         return f"the readings leave open {', '.join(answer.unseen)}"
-    if answer.points < FEWEST_READ:
-        return f"heights at {answer.points} places are too few; read {FEWEST_READ}"
     known = 1 - contact.unknown_percent / 100
     if known < LEAST_SEEN or seen.rubbed.size < FEWEST_SEEN:
         return f"only {known:.0%} of the face can be seen in the photo"
@@ -201,12 +206,12 @@ def _weighed(
     )
 
 
-def _fits_clearly_better(fits: Sequence[OrientationFit], least: float) -> bool:
+def _fits_clearly_better(fits: Sequence[OrientationFit], most: float) -> bool:
     """Say whether a way other than as entered is far likelier, fits, and matters."""
     entered, best = fits[0], max(fits, key=lambda f: f.probability)
     return (
         entered.probability < CLEARLY
-        and best.misfit <= min(entered.misfit, least)
+        and best.misfit <= min(NO_WORSE * entered.misfit, most)
         and best.moved_um >= MATTERS_UM
     )
 
