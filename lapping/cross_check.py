@@ -58,12 +58,13 @@ ways share the rest. Ours; no source."""
 CLEARLY = 0.01
 """What is less likely than this is ruled out: it is said that readings do not lie as
 they were entered, and of the other ways the rest are those that may be."""
-FITS, NO_WORSE = 2.0, 1.1
-"""Ink is explained when no more is left than so many times what the photo's own doubt
-and the least unevenness of ink leave, and not so much more than as entered."""
-MATTERS_UM = 2.0
-"""Swapping must move the heights by this much (root mean square) to be worth a word: a
-good indicator repeats no better."""
+FITS, BETTER = 2.0, 0.9
+"""Ink is explained when no more of it is left than the photo's own doubt and the least
+unevenness of ink leave; or at most FITS times that, if that is less than BETTER times
+what the readings as entered leave."""
+MATTERS_UM = 2.5
+"""Swapping must move the heights by this much (root mean square) to be worth a word.
+It also keeps small slips of the contact model from being taken for a swapped face."""
 FEWEST_READ, FEWEST_SEEN, LEAST_SEEN = 6, 12, 0.3
 LEAST_GONE = 0.1
 """A face of which no cell lost this share of its ink was not rubbed."""
@@ -136,17 +137,23 @@ def cross_check(answer: Answer, contact: ContactMap) -> CrossCheck | NotChecked:
     fits = _weighed(fit_ink(contact.face, seen, tried), tried)
     may_be = _may_be(fits)
     doubt = float(np.sqrt(np.mean(seen.u**2) + SCATTER**2 + PATCHY[0] ** 2))
-    flipped = _fits_clearly_better(fits, FITS * doubt) and not conflicts(
-        answer.surface, contact, ORIENTATIONS[may_be[0]]
-    )
+    as_entered = conflicts(answer.surface, contact)
+    flipped = _fits_clearly_better(fits, doubt)
+    if flipped:
+        swapped = conflicts(answer.surface, contact, ORIENTATIONS[may_be[0]])
+        flipped = _worst(swapped) <= _worst(as_entered)
     return CrossCheck(
         fits=fits,
         may_be=may_be,
         flipped=flipped,
         # What disagrees while the readings lie the wrong way is no place's own fault.
-        conflicts=() if flipped else conflicts(answer.surface, contact),
+        conflicts=() if flipped else as_entered,
         sole_down=any(leaves),
     )
+
+
+def _worst(found: Sequence[Conflict]) -> float:
+    return max((c.beyond_um for c in found), default=0.0)
 
 
 def _same(face: Face, other: Face) -> None:
@@ -206,12 +213,13 @@ def _weighed(
     )
 
 
-def _fits_clearly_better(fits: Sequence[OrientationFit], most: float) -> bool:
+def _fits_clearly_better(fits: Sequence[OrientationFit], doubt: float) -> bool:
     """Say whether a way other than as entered is far likelier, fits, and matters."""
     entered, best = fits[0], max(fits, key=lambda f: f.probability)
+    most = max(doubt, min(FITS * doubt, BETTER * entered.misfit))
     return (
         entered.probability < CLEARLY
-        and best.misfit <= min(NO_WORSE * entered.misfit, most)
+        and best.misfit <= most
         and best.moved_um >= MATTERS_UM
     )
 
