@@ -30,6 +30,7 @@ from lapping.ink_fit import (
     likely_on_grid,
     seen_cells,
 )
+from lapping.seen import LEAF_REACH
 from lapping.surface import Surface
 
 Array = NDArray[np.float64]
@@ -57,11 +58,13 @@ ways share the rest. Ours; no source."""
 CLEARLY = 0.01
 """What is less likely than this is ruled out: it is said that readings do not lie as
 they were entered, and of the other ways the rest are those that may be."""
-FITS = 2.0
-"""Ink is explained when no more is left than so many times what the photo's own doubt
-and the least unevenness of ink leave."""
-MATTERS_UM = 3.0
-"""Swapping must move the heights by this much (root mean square) to be worth a word."""
+FITS, BETTER = 2.0, 0.9
+"""Ink is explained when no more of it is left than the photo's own doubt and the least
+unevenness of ink leave; or at most FITS times that, if that is less than BETTER times
+what the readings as entered leave."""
+MATTERS_UM = 2.5
+"""Swapping must move the heights by this much (root mean square) to be worth a word.
+It also keeps small slips of the contact model from being taken for a swapped face."""
 FEWEST_READ, FEWEST_SEEN, LEAST_SEEN = 6, 12, 0.3
 LEAST_GONE = 0.1
 """A face of which no cell lost this share of its ink was not rubbed."""
@@ -123,7 +126,10 @@ def cross_check(answer: Answer, contact: ContactMap) -> CrossCheck | NotChecked:
     reason, when either shows too little.
     """
     _same(answer.face, contact.face)
-    seen = seen_cells(contact)
+    leaves = [s.method == "feeler" for s in answer.sets]
+    # Leaves say nothing of the middle, so only the ink of the rim is theirs to explain.
+    rim_mm = LEAF_REACH * answer.face.width_mm if all(leaves) else np.inf
+    seen = seen_cells(contact, rim_mm)
     why = _why_not(answer, contact, seen)
     if why is not None:
         return NotChecked(why=why)
@@ -131,17 +137,23 @@ def cross_check(answer: Answer, contact: ContactMap) -> CrossCheck | NotChecked:
     fits = _weighed(fit_ink(contact.face, seen, tried), tried)
     may_be = _may_be(fits)
     doubt = float(np.sqrt(np.mean(seen.u**2) + SCATTER**2 + PATCHY[0] ** 2))
-    flipped = _fits_clearly_better(fits, FITS * doubt) and not conflicts(
-        answer.surface, contact, ORIENTATIONS[may_be[0]]
-    )
+    as_entered = conflicts(answer.surface, contact)
+    flipped = _fits_clearly_better(fits, doubt)
+    if flipped:
+        swapped = conflicts(answer.surface, contact, ORIENTATIONS[may_be[0]])
+        flipped = _worst(swapped) <= _worst(as_entered)
     return CrossCheck(
         fits=fits,
         may_be=may_be,
         flipped=flipped,
         # What disagrees while the readings lie the wrong way is no place's own fault.
-        conflicts=() if flipped else conflicts(answer.surface, contact),
-        sole_down=any(s.method == "feeler" for s in answer.sets),
+        conflicts=() if flipped else as_entered,
+        sole_down=any(leaves),
     )
+
+
+def _worst(found: Sequence[Conflict]) -> float:
+    return max((c.beyond_um for c in found), default=0.0)
 
 
 def _same(face: Face, other: Face) -> None:
@@ -155,10 +167,10 @@ def _same(face: Face, other: Face) -> None:
 
 
 def _why_not(answer: Answer, contact: ContactMap, seen: SeenCells) -> str | None:
+    if answer.points < FEWEST_READ:
+        return f"readings at {answer.points} places are too few; read {FEWEST_READ}"
     if answer.unseen:
         return f"the readings leave open {', '.join(answer.unseen)}"
-    if answer.points < FEWEST_READ:
-        return f"heights at {answer.points} places are too few; read {FEWEST_READ}"
     known = 1 - contact.unknown_percent / 100
     if known < LEAST_SEEN or seen.rubbed.size < FEWEST_SEEN:
         return f"only {known:.0%} of the face can be seen in the photo"
@@ -201,12 +213,13 @@ def _weighed(
     )
 
 
-def _fits_clearly_better(fits: Sequence[OrientationFit], least: float) -> bool:
+def _fits_clearly_better(fits: Sequence[OrientationFit], doubt: float) -> bool:
     """Say whether a way other than as entered is far likelier, fits, and matters."""
     entered, best = fits[0], max(fits, key=lambda f: f.probability)
+    most = max(doubt, min(FITS * doubt, BETTER * entered.misfit))
     return (
         entered.probability < CLEARLY
-        and best.misfit <= min(entered.misfit, least)
+        and best.misfit <= most
         and best.moved_um >= MATTERS_UM
     )
 

@@ -76,14 +76,22 @@ class InkFit:
     misfit: float
 
 
-def seen_cells(contact: ContactMap) -> SeenCells:
-    """Give the cells whose ink was seen, with enough metal to stand for a height."""
+def seen_cells(contact: ContactMap, rim_mm: float = np.inf) -> SeenCells:
+    """Give the cells whose ink was seen, with enough metal to stand for a height.
+
+    Only those no further than ``rim_mm`` from the outline.
+    """
     rows, columns = contact.rubbed.shape
+    along = (np.arange(rows) + 0.5) * contact.face.length_mm / rows
+    across = (np.arange(columns) + 0.5) * contact.face.width_mm / columns
+    in_along = np.minimum(along, along[::-1])[:, None]
+    in_across = np.minimum(across, across[::-1])
     told = np.isfinite(contact.rubbed) & (contact.metal >= LEAST_METAL)
+    told &= np.minimum(in_along, in_across) <= rim_mm
     i, j = np.nonzero(told)
     return SeenCells(
-        along_mm=(i + 0.5) * contact.face.length_mm / rows,
-        across_mm=(j + 0.5) * contact.face.width_mm / columns,
+        along_mm=along[i],
+        across_mm=across[j],
         rubbed=contact.rubbed[told],
         u=contact.u[told],
     )
