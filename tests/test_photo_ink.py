@@ -173,20 +173,22 @@ def shots() -> list[tuple]:
 def test_contact_on_a_few_drawn_scenes(shots: list[tuple]) -> None:
     """`python -m tests.photo_study` measures the whole list, for docs/photos.md."""
     errors: dict[bool, list[float]] = {True: [], False: []}
-    off: dict[bool, list[float]] = {True: [], False: []}
+    missed = {True: 0, False: 0}
     for scene, shot in shots:
         after = View(pixels=shot.after, corners_px=shot.after_corners_px)
         before = View(pixels=shot.before, corners_px=shot.before_corners_px)
         for pair in (True, False):
             found = contact_of(after, scene.face, before if pair else None)
             assert found.contact_percent is not None
-            off[pair].append(abs(found.contact_percent - shot.contact_percent))
+            assert found.contact_u_percent is not None
+            off = abs(found.contact_percent - shot.contact_percent)
+            missed[pair] += off > 2 * found.contact_u_percent
             errors[pair].append(float(np.nanmedian(abs(found.rubbed - shot.rubbed))))
     assert np.median(errors[True]) <= 0.05
     assert np.median(errors[False]) <= 0.10
-    # A miss in six is what nine of ten allow on so few.
-    assert sorted(off[True])[-2] <= 3
-    assert sorted(off[False])[-2] <= 6
+    # Of the ± that is said, a miss in six is what may happen on so few small ones.
+    assert missed[True] <= 1
+    assert missed[False] <= 1
 
 
 def test_a_before_photo_the_other_way_round_is_turned(shots: list[tuple]) -> None:

@@ -50,7 +50,9 @@ def off_mm(found: list[list[float]], true: str) -> float:
 
 def test_two_photos_give_contact_in_the_face_s_frame() -> None:
     found = asked(AFTER, "--before", BEFORE, *SIZE, *MOUTH, "--toe", "left")
-    assert found["contact_percent"] == pytest.approx(TRUE_PERCENT, abs=3)
+    doubt = 2 * found["contact_u_percent"]
+    assert found["contact_percent"] == pytest.approx(TRUE_PERCENT, abs=doubt)
+    assert doubt < 6
     assert off_mm(found["corners_px"], TRUE_AFTER) < 1.5
     assert set(found) >= {
         "contact_percent",
@@ -189,5 +191,6 @@ def test_ink_is_compared_with_readings(tmp_path: Path) -> None:
     common = (AFTER, "--before", BEFORE, *SIZE, "--toe", "left")
     right = asked(*common, "--readings", tmp_path / "right.csv")
     flipped = asked(*common, "--readings", tmp_path / "flipped.csv")
-    assert not any("heel for toe" in w and "look" in w for w in right["warnings"])
-    assert any("look entered" in w for w in flipped["warnings"])
+    assert not any("fits better" in one for one in right["warnings"])
+    assert any("heel for toe" in w and "better" in w for w in flipped["warnings"])
+    assert any("the gauge puts it" in one for one in flipped["warnings"])

@@ -9,7 +9,7 @@ from concurrent.futures import ProcessPoolExecutor
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import get_args
+from typing import cast, get_args
 
 from lapping.cli.log_place import the_log
 from lapping.cli.readings_named import read_sets
@@ -154,11 +154,7 @@ def _the_face(asked: Asked) -> Iterator[tuple[Face, Log | None, FaceEntry | None
 
 
 def _look(after: Path, asked: Asked, face: Face) -> Look:
-    toe = asked.toe
-    if toe is not None and toe not in get_args(ToeInPhoto):
-        ways = ", ".join(get_args(ToeInPhoto))
-        message = f"--toe {toe}: say where the toe lies in the photo: {ways}"
-        raise BadInput(message)
+    toe = None if asked.toe is None else _toe(asked.toe)
     corners = [
         None if text is None else parse_corners(text)
         for text in (asked.corners, asked.before_corners)
@@ -209,7 +205,12 @@ def _keep(log: Log, entry: FaceEntry, after: Path, asked: Asked) -> str:
 
 
 def _toe(text: str) -> ToeInPhoto:
-    return next(way for way in get_args(ToeInPhoto) if way == text)
+    for way in get_args(ToeInPhoto):
+        if way == text:
+            return cast("ToeInPhoto", way)
+    ways = ", ".join(get_args(ToeInPhoto))
+    message = f"--toe {text}: say where the toe lies in the photo: {ways}"
+    raise BadInput(message)
 
 
 def _json(seen: Look) -> Json:

@@ -25,6 +25,8 @@ GAIN = 0.1
 """Two levels must raise the mean log likelihood by this much over one. Held apart by
 ``TIGHT``, two levels fit a face of one level worse than one does, brushed or blotched
 as it may be (by 0.2 and more on drawn ones), and a scribble better by 0.2 and more."""
+SCRIBBLED = -0.4
+"""The same where there surely was a scribble."""
 COLOURED = 0.55
 """Log brightness between the channels that no metal has and ink does."""
 DARK = 0.03
@@ -45,18 +47,25 @@ class Coat:
     faint: bool
 
 
-def tell_coat(samples: Samples, *, bare: Array | None = None) -> Coat:
-    """Find both levels of a photo; ``bare`` says where metal is known to be bare."""
+def tell_coat(
+    samples: Samples, *, bare: Array | None = None, scribbled: bool = False
+) -> Coat:
+    """Find both levels of a photo; ``bare`` says where metal is known to be bare.
+
+    ``scribbled`` says that there was a scribble when the photo was taken, so that two
+    levels that differ plainly are believed though one fits as well.
+    """
     log, seen = samples.log, samples.seen
     found = _best_start(samples, bare)
     best = fit_levels(log, seen, found, rounds=4, bare=bare, flat=False)
     best = _right_way_round(log, seen, best, bare)
     _, alone = one_level(log, seen)
     step = mean_of(best.step, seen)
+    plainly = scribbled and float(np.abs(step).max()) >= 2 * CONTRAST
     two = (
         best.apart >= APART
         and float(np.abs(step).max()) >= CONTRAST
-        and best.fit - alone >= GAIN
+        and best.fit - alone >= (SCRIBBLED if plainly else GAIN)
     )
     if two:
         faint = best.apart < 1.5 * APART or float(np.abs(step).max()) < 1.5 * CONTRAST

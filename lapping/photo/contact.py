@@ -13,7 +13,7 @@ from lapping.face import Face
 from lapping.photo.coats import Coat, tell_coat
 from lapping.photo.fields import Array
 from lapping.photo.ink import density, fit_levels
-from lapping.photo.pairs import ALIKE, Laid, lay_over, over
+from lapping.photo.pairs import ALIKE, Laid, lay_over, over, scale_of
 from lapping.photo.samples import Samples, sample, to_squares
 from lapping.photo.unseen import seen_well
 from lapping.photo.worn import ink_left
@@ -23,7 +23,7 @@ Pixels = NDArray[np.uint8]
 SHARP, STEEPEST = 0.6, 0.98
 """Ink to metal within 1.7 mm, at this quantile of all samples, is a sharp line's edge;
 a pen's own edge is sharper than a sample."""
-U_PAIR = 0.03
+U_PAIR = 0.05
 """Uncertainty of the share rubbed off a small square where a before photo was there."""
 BARE = 0.25
 """Less ink than this before, with a margin about it, was bare metal."""
@@ -107,7 +107,7 @@ class _Before:
 
 def _lay(now: Samples, coat: Coat, before: View, face: Face) -> _Before:
     was = sample(before.pixels, before.corners_px, face)
-    first = tell_coat(was)
+    first = tell_coat(was, scribbled=True)
     if first.kind != "both" and coat.kind == "both":
         first = _as_inked(was, coat)
     laid = Laid(shift=np.eye(2, 3), alike=0.0)
@@ -141,10 +141,11 @@ def _from_two(now: Samples, coat: Coat, before: _Before, face: Face) -> ContactM
     ink_was = over(first.ink, laid.shift)
     coat = _judge_by(now, coat, first, ink_was, laid)
     seen = seen_well(now, coat) * over(seen_well(before.samples, first), laid.shift)
+    left, there = _mean_seen(coat.ink, seen), _mean_seen(ink_was, seen)
     return contact_map(
         face,
-        ink=_mean_seen(coat.ink, seen),
-        was=_mean_seen(ink_was, seen),
+        ink=left / scale_of(left, there, to_squares(seen)),
+        was=there,
         seen=to_squares(seen),
         u=U_PAIR,
         baseline="before photo",
@@ -170,7 +171,7 @@ def _judge_by(
     step = np.stack([over(one, laid.shift) for one in first.levels.step])
     known = coat.kind == "both" and laid.alike >= ALIKE
     if known and _size(coat.levels.step) > _size(step):
-        return coat
+        step = coat.levels.step
     # What the photo by itself took for full ink may be thin by that of the one before.
     by_step = density(now.log, replace(coat.levels, step=step))
     start = np.zeros_like(now.seen)
