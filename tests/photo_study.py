@@ -6,6 +6,7 @@
     python -m tests.photo_study --save FOLDER   # and pictures to look at
     python -m tests.photo_study --seeds 1000    # the same scenes, drawn anew
     python -m tests.photo_study --draw FOLDER   # pictures only, nothing is read
+    python -m tests.photo_study --second        # scenes drawn by other means, unseen
 
 Each scene is read with its corners given and with the corners left to be found, and
 both with and without the photo before the strokes.
@@ -26,10 +27,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lapping.errors import LappingError
+from lapping.photo.toe import Toe
+from tests import photo_other
 from tests.photo_scenes import Scene, Shot, few_scenes, render, scenes
 from tests.photo_scenes.sheet import sheet
 
 Cells = NDArray[np.float64]
+AnyScene = Scene | photo_other.Scene
+AnyShot = Shot | photo_other.Shot
 WAYS = ("given, before", "given", "found, before", "found")
 """Corners given or found, with or without the photo before."""
 WITHIN = {True: 3.0, False: 6.0}
@@ -57,23 +62,23 @@ class Reading:
 class Read:
     """One scene and its readings in each way."""
 
-    scene: Scene
+    scene: AnyScene
     contact_percent: float
     outline_whole: bool
     ways: dict[str, Reading]
 
 
-def read(scene: Scene, save: Path | None) -> Read:
+def read(scene: AnyScene, save: Path | None) -> Read:
     """Draw a scene, read it in all ways, and save a sheet if a folder is given."""
     cv2.setNumThreads(1)
-    shot = render(scene)
+    shot = render(scene) if isinstance(scene, Scene) else photo_other.render(scene)
     with tempfile.TemporaryDirectory() as folder:
         after, before = Path(folder) / "after.jpg", Path(folder) / "before.jpg"
         for path, picture in ((after, shot.after), (before, shot.before)):
             # Coded once already; this must not add to it.
             cv2.imwrite(str(path), picture, [cv2.IMWRITE_JPEG_QUALITY, 97])
-        ways = {way: _one_way(shot, way, after, before) for way in WAYS}
-    if save is not None:
+        ways = {way: _one_way(scene, shot, way, after, before) for way in WAYS}
+    if save is not None and isinstance(scene, Scene):
         answers = {w: r.rubbed for w, r in ways.items() if r.rubbed is not None}
         _write(save, scene, sheet(shot, answers, ways["found, before"].corners_px))
     return Read(
@@ -84,10 +89,11 @@ def read(scene: Scene, save: Path | None) -> Read:
     )
 
 
-def _one_way(shot: Shot, way: str, after: Path, before: Path) -> Reading:
+def _one_way(
+    scene: AnyScene, shot: AnyShot, way: str, after: Path, before: Path
+) -> Reading:
     from lapping.photo.look import look
 
-    scene = shot.scene
     given, both = way.startswith("given"), way.endswith("before")
     try:
         seen = look(
@@ -96,7 +102,7 @@ def _one_way(shot: Shot, way: str, after: Path, before: Path) -> Reading:
             before=before if both else None,
             corners_px=shot.after_corners_px if given else None,
             before_corners_px=shot.before_corners_px if given and both else None,
-            toe=None if given else scene.camera.toe,
+            toe=None if given else _toe(scene),
         )
     except LappingError as refusal:
         return Reading(errors=np.empty(0), refused=str(refusal))
@@ -108,16 +114,20 @@ def _one_way(shot: Shot, way: str, after: Path, before: Path) -> Reading:
     return Reading(
         errors=np.abs(rubbed - shot.rubbed)[known],
         off_percent=None if share is None else share - shot.contact_percent,
-        corner_mm=None if given else _corner_mm(shot, corners),
+        corner_mm=None if given else _corner_mm(scene, shot, corners),
         unknown_percent=contact.unknown_percent,
         rubbed=rubbed,
         corners_px=corners,
     )
 
 
-def _corner_mm(shot: Shot, corners_px: Cells) -> float:
+def _toe(scene: AnyScene) -> Toe:
+    return scene.camera.toe if isinstance(scene, Scene) else scene.toe
+
+
+def _corner_mm(scene: AnyScene, shot: AnyShot, corners_px: Cells) -> float:
     """Give how far off the worst corner lies, on the face."""
-    face = shot.scene.face
+    face = scene.face
     outline = np.array(
         [
             [0, 0],
@@ -182,8 +192,9 @@ def line(found: Read) -> str:
         contact = "no contact told" if off is None else f"{off:+.1f}"
         parts.append(f"{way}: {contact} cells {cells}{corner}")
     scene = found.scene
+    number = scene.seed if isinstance(scene, Scene) else "second"
     return (
-        f"[{scene.difficulty} {scene.seed}] {scene.name}: true "
+        f"[{scene.difficulty} {number}] {scene.name}: true "
         f"{found.contact_percent:.1f} % | " + " | ".join(parts)
     )
 
@@ -209,12 +220,15 @@ def main() -> None:
     asked.add_argument("--only", default="", help="part of a name, or a seed")
     asked.add_argument("--few", action="store_true", help="six small scenes")
     asked.add_argument("--seeds", type=int, default=0, help="add this to every seed")
+    asked.add_argument("--second", action="store_true", help="drawn by other means")
     given = asked.parse_args()
-    chosen = [
+    chosen: list[AnyScene] = [
         replace(scene, seed=scene.seed + given.seeds)
         for scene in (few_scenes() if given.few else scenes())
         if given.only in scene.name or given.only == str(scene.seed)
     ]
+    if given.second:
+        chosen = [one for one in photo_other.scenes() if given.only in one.name]
     with ProcessPoolExecutor(AT_ONCE) as pool:
         if given.draw is not None:
             for said in pool.map(partial(draw, save=given.draw), chosen):

@@ -74,9 +74,10 @@ def look(
     those not given are found, and ``toe`` says which way the toe points in the photo.
     """
     now = place(after, face, corners_px, toe)
+    assert now is not None
     first = None
     if before is not None:
-        first = _place_before(before, face, before_corners_px, now, toe)
+        first = place(before, face, before_corners_px, toe, needed=False)
     contact = contact_of(
         now.view,
         face,
@@ -86,6 +87,11 @@ def look(
     warnings = [*now.warnings]
     if first is not None:
         warnings += [f"before: {one}" for one in first.warnings]
+    elif before is not None:
+        warnings.append(
+            f"the face is not found in {before}, so the other photo was judged by "
+            "itself; give its corners with --before-corners"
+        )
     return Look(
         contact=replace(contact, warnings=(*warnings, *contact.warnings)),
         after=now,
@@ -93,12 +99,24 @@ def look(
     )
 
 
-def place(path: Path, face: Face, corners_px: Points | None, toe: Toe | None) -> Placed:
-    """Read a photo and find the face in it, unless its corners are given."""
+def place(
+    path: Path,
+    face: Face,
+    corners_px: Points | None,
+    toe: Toe | None,
+    *,
+    needed: bool = True,
+) -> Placed | None:
+    """Read a photo and find the face in it, unless its corners are given.
+
+    None where it is not found and not ``needed``; BadInput where it is.
+    """
     picture = read_photo(path)
     try:
         placed = _placed(picture, face, corners_px, toe)
     except BadInput as bad:
+        if not needed and corners_px is None:
+            return None
         raise BadInput([f"{path}: {one}" for one in bad.mistakes]) from None
     warnings = list(placed.warnings)
     fine = natural_px_per_mm(placed.corners_px, face)
@@ -140,28 +158,3 @@ def _placed(
         sure=outline.confidence,
         warnings=(*((outline.doubt,) if outline.doubt else ()), *ordered.warnings),
     )
-
-
-def _place_before(
-    path: Path, face: Face, corners_px: Points | None, now: Placed, toe: Toe | None
-) -> Placed:
-    """Find the face in the before photo; the same camera place is tried at the last."""
-    try:
-        return place(path, face, corners_px, toe)
-    except BadInput as bad:
-        if corners_px is not None or now.how != "given":
-            raise
-        picture = read_photo(path)
-        same = (picture.width_px, picture.height_px) == (
-            now.picture.width_px,
-            now.picture.height_px,
-        )
-        if not same:
-            raise
-        return Placed(
-            picture=picture,
-            corners_px=now.corners_px,
-            how="given",
-            sure=0.5,
-            warnings=(f"taken to lie as in the after photo ({bad.mistakes[0]})",),
-        )
