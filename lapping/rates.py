@@ -18,17 +18,15 @@ from numpy.typing import NDArray
 from lapping.dose_seen import DOSES_UM, GIVES_UM
 from lapping.grits import Grit
 from lapping.job import Run
+from lapping.rate_prior import FADING_STROKES, SPREAD
 
 Array = NDArray[np.float64]
 Prior = Callable[[Run], float]
 """The assumed rate of a run's grit, metal and load, in µm of dose per stroke."""
 
-BENCH_SPREAD = 0.9
-"""Log-standard deviation of a bench's rate about the assumed one: a factor of 2.5 either
-way, and six in a few cases. An assumption; the assumed rate itself is no better."""
 GRIT_SPREAD = 0.35
 """The same of one grit beside what its grain leads to expect."""
-WEAR_PER_100, WEAR_SPREAD = 0.4, 0.25
+WEAR_PER_100, WEAR_SPREAD = 100 / FADING_STROKES, 0.25
 """Log loss of a sheet's rate in a hundred strokes, and its spread. That paper cuts many
 times faster at first than later is common practice, no source; the figures are ours."""
 RUN_SPREAD = 0.3
@@ -73,7 +71,7 @@ def beliefs(grits: Sequence[Grit]) -> Beliefs:
     """Give what is believed before any look."""
     known = tuple(dict.fromkeys(grits))
     mean = np.array([0.0, WEAR_PER_100, *[0.0] * len(known)])
-    spread = np.array([BENCH_SPREAD, WEAR_SPREAD, *[GRIT_SPREAD] * len(known)])
+    spread = np.array([SPREAD, WEAR_SPREAD, *[GRIT_SPREAD] * len(known)])
     count = GIVES_UM.size
     return Beliefs(
         grits=known,

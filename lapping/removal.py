@@ -18,10 +18,12 @@ from lapping.dose_seen import DOSES_UM, GIVES_UM, DoseSeen, dose_seen
 from lapping.glance import Change, Glance, change
 from lapping.grits import Grit
 from lapping.job import Gauged, Job, Run
+from lapping.rate_prior import LOAD_N, prior_rate
 from lapping.rates import Beliefs, Expected, Prior, beliefs, expected, learn, rate_on
 
 Array = NDArray[np.float64]
 
+NEWTON_PER_KG = 9.80665
 MOST_STAGES = 20
 """Older stages are on sheets long gone; each costs some hundredths of a second."""
 MOUTH_U_MM, THICKNESS_U_MM = 0.05, 0.02
@@ -55,7 +57,7 @@ class Removal:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Rate:
+class GritRate:
     """The rate of a grit as it cuts now, in µm of dose per 100 strokes: 5, 50, 95 %.
 
     ``assumed`` says that nothing seen so far has told it.
@@ -66,6 +68,21 @@ class Rate:
     middle_um: float
     high_um: float
     assumed: bool
+
+
+def assumed_rate(job: Job) -> Prior:
+    """Give the assumed rates for a job's metal, load and size, per stroke."""
+    area_mm2 = job.face.length_mm * job.face.width_mm
+    body_n = NEWTON_PER_KG * (job.weight_g or 0.0) / 1000
+
+    def rate(run: Run) -> float:
+        load_n = LOAD_N
+        if run.load_kg is not None:
+            load_n = NEWTON_PER_KG * run.load_kg + body_n
+        found = prior_rate(run.grit, job.metal, pressure_mpa=load_n / area_mm2)
+        return found.um_per_100 / 100
+
+    return rate
 
 
 def learn_removal(
@@ -126,7 +143,7 @@ def gauged_doses(job: Job) -> list[tuple[tuple[Run, ...], Array]]:
     return found
 
 
-def rate_of(known: Removal, run: Run) -> Rate:
+def rate_of(known: Removal, run: Run) -> GritRate:
     """Give the rate of a run like this one, on the sheet as it is now."""
     here = rate_on(known.held, run, known.prior)
     weight = known.held.weight
@@ -136,7 +153,7 @@ def rate_of(known: Removal, run: Run) -> Rate:
     order = np.argsort(values)
     total = np.cumsum(share[order]) / share.sum()
     low, middle, high = np.exp(np.interp([0.05, 0.5, 0.95], total, values[order]))
-    return Rate(
+    return GritRate(
         grit=run.grit,
         low_um=100 * float(low),
         middle_um=100 * float(middle),

@@ -39,11 +39,17 @@ NAMES: tuple[tuple[Name, Name], ...] = (
 WORDS = ("along", "across", "twist")
 
 
-def form_signs(glances: Sequence[Glance], lap: Lap | None) -> list[Sign]:
-    """Say which parts of the form grew that should have shrunk."""
+def form_signs(
+    glances: Sequence[Glance], lap: Lap | None, heat_um: float = 0.0
+) -> list[Sign]:
+    """Say which parts of the form grew that should have shrunk.
+
+    ``heat_um`` is a crown along that heat may have added to the last look. The
+    glances are those on this lap, the last one of them the newest.
+    """
     found: list[Sign] = []
     for part in range(3):
-        now = _growth(glances, part)
+        now = _growth(glances, part, heat_um if part == 0 else 0.0)
         if now is None:
             continue
         grew, u, since = now
@@ -131,12 +137,20 @@ def lap_form_on(face: Face, form: Form, lap: Face) -> Array:
 
 
 def _growth(
-    glances: Sequence[Glance], part: int
+    glances: Sequence[Glance], part: int, heat_um: float = 0.0
 ) -> tuple[float, float, str] | None:
-    """Give how far a part of the form is past what a flat lap leaves, the surest."""
+    """Give how far a part of the form is past what a flat lap leaves, the surest.
+
+    None where the last stage alone took some of it away: what made it grow is gone.
+    """
     if len(glances) < 2:
         return None
     last = glances[-1]
+    latest = change(glances[-2], last)
+    if latest is not None:
+        moved = float(latest.form_um[part]) * np.sign(last.form_um[part])
+        if moved < -float(latest.form_u_um[part]):
+            return None
     best: tuple[float, float, str] | None = None
     for back, before in enumerate(reversed(glances[-1 - LOOKS_BACK : -1]), start=1):
         moved = change(before, last)
@@ -150,6 +164,8 @@ def _growth(
             grew, u = abs(now), float(last.form_u_um[part])
         else:
             grew = abs(now) - abs(then)
+        if now > 0:
+            grew, u = grew - heat_um / 2, float(np.hypot(u, heat_um / 4))
         since = "stage" if back == 1 else f"{back} stages"
         if best is None or grew / u > best[0] / best[1]:
             best = (grew, u, since)
