@@ -35,9 +35,12 @@ NINE_IN_TEN = 1.6449
 SHEET_STROKES = 200.0
 """A sheet is changed after so many strokes: common practice, no source."""
 FADING_STROKES = 250.0
+FADING_GRAIN_UM = 125.0
 LASTING_SHARE = 0.1
-"""Of a sheet's first rate is left in the end. That paper cuts many times faster in its
-first minutes than later is common practice, no source; the figures are ours."""
+"""A sheet of P120 loses its rate by exp(-1) in so many strokes, down to this share of
+it, and other sheets in proportion to their grain, because a coarser one has more room
+for swarf. That paper cuts many times faster in its first minutes than later is common
+practice, no source; the figures and the proportion are ours."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -86,16 +89,22 @@ def prior_rate(
     return Rate(um_per_100=depth_um, spread=SPREAD)
 
 
-def sheet_share(strokes: float, used: float = 0.0) -> float:
+def fading_strokes(grit: Grit) -> float:
+    """Give the assumed strokes in which a sheet's rate falls by exp(-1)."""
+    return FADING_STROKES * grit.grain_um / FADING_GRAIN_UM
+
+
+def sheet_share(grit: Grit, strokes: float, used: float = 0.0) -> float:
     """Give the mean rate of a sheet over strokes after ``used`` others, fresh = 1."""
     if strokes <= 0:
         message = f"'strokes' must be more than 0 (got {strokes:g})"
         raise ValueError(message)
-    faded = math.exp(-used / FADING_STROKES) * -math.expm1(-strokes / FADING_STROKES)
-    return LASTING_SHARE + (1 - LASTING_SHARE) * FADING_STROKES / strokes * faded
+    fading = fading_strokes(grit)
+    faded = math.exp(-used / fading) * -math.expm1(-strokes / fading)
+    return LASTING_SHARE + (1 - LASTING_SHARE) * fading / strokes * faded
 
 
-def changed_every(rate: Rate, sheet_strokes: float = SHEET_STROKES) -> Rate:
+def changed_every(rate: Rate, grit: Grit, sheet_strokes: float = SHEET_STROKES) -> Rate:
     """Give the mean rate with sheets that are changed after so many strokes."""
-    share = sheet_share(sheet_strokes)
+    share = sheet_share(grit, sheet_strokes)
     return replace(rate, um_per_100=rate.um_per_100 * share)

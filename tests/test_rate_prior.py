@@ -10,11 +10,11 @@ import pytest
 from lapping.grits import grits_of, parse_grit
 from lapping.lap_model import Sheet
 from lapping.rate_prior import (
-    FADING_STROKES,
     LASTING_SHARE,
     SHEET_STROKES,
     SPREAD,
     changed_every,
+    fading_strokes,
     prior_rate,
     sheet_share,
     wear_coefficient,
@@ -92,25 +92,34 @@ def test_the_range_holds_nine_in_ten() -> None:
 
 
 def test_a_sheet_fades_like_that_of_the_lap_model() -> None:
+    grit = parse_grit("P80")
     sheet = Sheet(
         stiffness_mpa_per_um=1,
         preston_per_mpa=1,
-        fading_strokes=FADING_STROKES,
+        fading_strokes=fading_strokes(grit),
         lasting_share=LASTING_SHARE,
     )
     for strokes, used in ((1, 0), (200, 0), (200, 300), (50, 1000)):
-        assert sheet_share(strokes, used) == pytest.approx(
+        assert sheet_share(grit, strokes, used) == pytest.approx(
             sheet.fresh_strokes(strokes, used) / strokes
         )
-    assert sheet_share(1e-6) == pytest.approx(1)
-    assert sheet_share(1e7) == pytest.approx(LASTING_SHARE, rel=1e-3)
+    assert sheet_share(grit, 1e-6) == pytest.approx(1)
+    assert sheet_share(grit, 1e7) == pytest.approx(LASTING_SHARE, rel=1e-3)
     with pytest.raises(ValueError, match="more than 0"):
-        sheet_share(0)
+        sheet_share(grit, 0)
 
 
 def test_sheets_changed_more_often_cut_faster() -> None:
-    fresh = prior_rate(parse_grit("P80"), IRON, pressure_mpa=0.003)
-    often, seldom = changed_every(fresh, 50), changed_every(fresh, 500)
+    grit = parse_grit("P80")
+    fresh = prior_rate(grit, IRON, pressure_mpa=0.003)
+    often, seldom = changed_every(fresh, grit, 50), changed_every(fresh, grit, 500)
     assert fresh.um_per_100 > often.um_per_100 > seldom.um_per_100
-    assert changed_every(fresh) == changed_every(fresh, SHEET_STROKES)
+    assert changed_every(fresh, grit) == changed_every(fresh, grit, SHEET_STROKES)
     assert often.spread == fresh.spread
+
+
+def test_a_coarse_sheet_lasts_longer() -> None:
+    # Common practice, no source: fine paper clogs first.
+    by_grain = [fading_strokes(parse_grit(f"P{n}")) for n in (80, 120, 240, 400)]
+    assert by_grain == sorted(by_grain, reverse=True)
+    assert fading_strokes(parse_grit("P120")) == pytest.approx(250)
