@@ -2,61 +2,63 @@
 
 Every row is a function of the case and gives an advice or None. Their order is that
 of docs/advice.md. A row about doubt fits only where the doubt spans two different next
-actions.
+actions; where the face is known to be done, no row of trouble is asked.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
-from typing import Literal
+from collections.abc import Callable, Mapping
+from dataclasses import replace
 
-from lapping.advice_places import bearing_words, where_high
-from lapping.case import Case
-from lapping.contact_signs import contact_signs
-from lapping.grits import Grit
-from lapping.next_grit import coarser_choice, finer_choice
-from lapping.settle_words import doubt_words, to_read
-from lapping.signs import Sign
-from lapping.strokes_left import rounded
-from lapping.uncertainty import COVER
+from lapping import going_rows as going
+from lapping import trouble_rows as trouble
+from lapping.advised import Advice
+from lapping.case import Case, look_at
+from lapping.contact_map import ContactMap
+from lapping.doubt_words import doubt_words
+from lapping.job import Job
+from lapping.rates import Beliefs
 
-Action = Literal[
-    "cool",
-    "check lap",
-    "change paper",
-    "press differently",
-    "one place first",
-    "drop back",
-    "measure",
-    "keep lapping",
-    "next grit",
-    "done",
-]
-ACTIONS: tuple[Action, ...] = (
-    *("cool", "check lap", "change paper", "press differently", "one place first"),
-    *("drop back", "measure", "keep lapping", "next grit", "done"),
+Row = Callable[[Case], Advice | None]
+FIRST: tuple[Row, ...] = (going.nothing_known, going.from_photos, trouble.cool)
+TROUBLES: tuple[Row, ...] = (
+    trouble.check_lap,
+    trouble.change_paper,
+    trouble.press,
+    trouble.one_place,
+    trouble.drop_back,
+    going.measure,
+    going.keep_lapping,
 )
-PROBABLY_DONE = 0.5
-"""More likely done than not: then read again before taking off more."""
-STALE_CHANCE = 0.2
-"""Strokes since the last reading may have done it with this chance: then read."""
-LEAST_STROKES = 10
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Advice:
-    """The next thing to do with a face, why, and how sure that is.
+def advise(
+    job: Job,
+    *,
+    contacts: Mapping[int, ContactMap] | None = None,
+    scratched: Mapping[int, bool] | None = None,
+    held: Beliefs | None = None,
+) -> Advice:
+    """Say what to do next with a face, from its readings, strokes and photos.
 
-    ``strokes`` are few and many (5 and 95 %) from now on, None where none are to be
-    made. ``grit`` is the paper to use. ``signs`` are all troubles that show.
+    ``contacts`` are contact maps, and ``scratched`` whether scratches of the grit
+    before show, by the number of their photo. Lengths in µm, strokes as few and many.
     """
+    return advise_on(look_at(job, contacts=contacts, scratched=scratched, held=held))
 
-    action: Action
-    why: str
-    where: tuple[str, ...] = ()
-    strokes: tuple[int, int] | None = None
-    grit: Grit | None = None
-    doubt: str = ""
-    signs: tuple[Sign, ...] = ()
-    warnings: tuple[str, ...] = ()
+
+def advise_on(case: Case) -> Advice:
+    """Ask the rows in turn and give the first advice, with all signs and the doubt."""
+    rows = [*FIRST]
+    if not case.done:
+        rows += TROUBLES
+    found = None
+    for row in (*rows, going.next_grit):
+        found = row(case)
+        if found is not None:
+            break
+    if found is None:
+        found = going.done(case)
+    return replace(
+        found, doubt=doubt_words(case), signs=case.signs, warnings=case.warnings
+    )

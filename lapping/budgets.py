@@ -1,4 +1,4 @@
-"""What a plane can spare: the mouth's opening, the body's thickness, its square sides."""
+"""What a plane can spare: opening of the mouth, thickness, and square sides."""
 
 from __future__ import annotations
 
@@ -68,7 +68,7 @@ def spent(job: Job, known: Removal, to_come_um: float) -> Spent:
 
 
 def budget_signs(job: Job, known: Spent) -> list[Sign]:
-    """Say that the mouth opens too far or the body gets too thin for what is to come."""
+    """Say that the mouth opens too far or the body gets thin by what is to come."""
     found = []
     if known.opened_mm is not None and known.will_open_mm is not None:
         total = known.opened_mm + known.will_open_mm
@@ -79,8 +79,8 @@ def budget_signs(job: Job, known: Spent) -> list[Sign]:
                 Sign(
                     name="mouth opening",
                     says=(
-                        f"the mouth opened by about {known.opened_mm:.2f} mm so far and "
-                        f"will by {known.will_open_mm:.2f} more"
+                        f"the mouth opened by about {known.opened_mm:.2f} mm so far "
+                        f"and will by {known.will_open_mm:.2f} more"
                         + ("" if first is None else f", from {first:g} mm at first")
                     ),
                     um=1000 * total,

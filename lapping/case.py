@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
+from typing import Literal, cast
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,13 +15,15 @@ from lapping.budgets import Spent, budget_signs, spent, square_signs
 from lapping.contact_map import ContactMap
 from lapping.errors import LappingError
 from lapping.excess import excess
-from lapping.glance import Glance, glance
+from lapping.glance import SAME_MM, Glance, glance
 from lapping.grits import Grit, parse_grit
-from lapping.job import Job, Look, Run
+from lapping.job import Job, Run
 from lapping.observations import scaled
 from lapping.rates import Beliefs
+from lapping.readings import Readings, ReadingSet
 from lapping.removal import Removal, assumed_rate, learn_removal
 from lapping.signs import Name, Sign
+from lapping.signs_contact import contact_signs
 from lapping.signs_form import form_signs, lap_signs, stays_sign
 from lapping.signs_paper import paper_signs
 from lapping.signs_place import place_signs
@@ -29,6 +32,7 @@ from lapping.strokes_left import Left, strokes_left
 from lapping.uncertainty import COVER
 
 Array = NDArray[np.float64]
+Standing = Literal["done", "not done", "in doubt"]
 
 COARSE = 4.0
 """A gauge whose repeatability is over a quarter of the target cannot show it: a flat
@@ -60,6 +64,7 @@ class Case:
     spent: Spent | None
     contact: ContactMap | None
     scratched: bool | None
+    slip_decides: bool
     signs: tuple[Sign, ...]
     warnings: tuple[str, ...]
 
@@ -132,7 +137,10 @@ def look_at(
         signs += place_signs(glances, known, target)
         if COARSE * found.repeatability_um > target:
             signs.append(_coarse(found, target))
+    slip_decides = found is not None and _slip_decides(found, signs, target)
     signs += square_signs(job)
+    if contact is not None:
+        signs += contact_signs(contact)
     seen = _scratched(job, scratched or {})
     if seen:
         signs.append(
@@ -158,6 +166,7 @@ def look_at(
         spent=budget,
         contact=contact,
         scratched=seen,
+        slip_decides=slip_decides,
         signs=tuple(signs),
         warnings=tuple(dict.fromkeys(warnings)),
     )
@@ -177,6 +186,46 @@ def _is_done(found: Answer) -> bool:
     if found.verdict == "flat":
         return True
     return found.face.kind == "sole" and found.working_verdict == "flat"
+
+
+def _slip_decides(found: Answer, signs: list[Sign], target_um: float) -> bool:
+    """Say whether the next action would be another without the readings in doubt."""
+    slips = [s for s in signs if s.name == "reading in doubt"]
+    places = [place for s in slips for place in s.places_mm]
+    if not places:
+        return False
+    try:
+        other = answer([without(s, places) for s in found.sets], target_um=target_um)
+    except (LappingError, ValueError):
+        return True
+    return standing(chance_within(other)) != standing(chance_within(found))
+
+
+def without(readings: ReadingSet, places: Sequence[tuple[float, float]]) -> ReadingSet:
+    """Give a set without the readings of some places (along, across in mm)."""
+    kept = [
+        one
+        for one in readings.readings
+        if not any(
+            np.hypot(
+                getattr(one, "along_mm", np.inf) - along,
+                getattr(one, "across_mm", np.inf) - across,
+            )
+            <= SAME_MM
+            for along, across in places
+        )
+    ]
+    return replace(readings, readings=cast("Readings", tuple(kept)))
+
+
+def standing(chance: float | None) -> Standing:
+    """Say what a chance of being done proves: either, or neither."""
+    if chance is None:
+        return "in doubt"
+    if is_sure(chance):
+        return "done"
+    # Rounding of 1 - 0.95 must not decide a case on the border.
+    return "not done" if chance <= 1 - COVER + 1e-12 else "in doubt"
 
 
 def _cool_chance(found: Answer, crown_um: float, target_um: float) -> float | None:
@@ -252,8 +301,3 @@ def _scratched(job: Job, seen: Mapping[int, bool]) -> bool | None:
 def is_sure(chance: float | None) -> bool:
     """Say whether a chance proves a face done (ISO 14253-1 in spirit)."""
     return chance is not None and chance >= COVER
-
-
-def last_look(case: Case) -> Look | None:
-    """Give the look that the case stands on, None where nothing was read."""
-    return case.glances[-1].look if case.glances else None

@@ -42,9 +42,7 @@ def worn_down(face: Face, height_um: Array, give_um: Array, dose_um: Array) -> A
     return np.stack(list(_each_dose(face, height_um, give_um, dose_um)))
 
 
-def _each_dose(
-    face: Face, height: Array, give: Array, dose: Array
-) -> Iterator[Array]:
+def _each_dose(face: Face, height: Array, give: Array, dose: Array) -> Iterator[Array]:
     grid = metal_grid(face)
     terms = plane_terms(face, grid.along_mm, grid.across_mm)
     # Balance about the middle of the metal: a mouth must not tip a flat face.
@@ -79,13 +77,13 @@ def pressed_in(
         if np.abs(slope).max(initial=0.0) <= SOLVED * mean_um.min():
             break
         bend = ((pressed > 0) @ squares / count).reshape(-1, 3, 3) + ridge
-        move = -np.linalg.solve(bend, slope[:, :, None])[:, :, 0]
-        plane = plane + _shortened(terms, height_um, mean_um, plane, move, slope)
+        move = np.asarray(-np.linalg.solve(bend, slope[:, :, None])[:, :, 0], float)
+        plane = _stepped(terms, height_um, mean_um, plane, move, slope)
     pressed = np.maximum(height_um - plane @ terms.T, 0.0)
     return pressed, plane
 
 
-def _shortened(
+def _stepped(
     terms: Array,
     height: Array,
     mean: Array,
@@ -93,7 +91,7 @@ def _shortened(
     move: Array,
     slope: Array,
 ) -> Array:
-    """Halve every face's step until its function falls as it should."""
+    """Take every face's step, halved until its function falls as it should."""
     before = _energy(terms, height, mean, plane)
     falls = (move * slope).sum(axis=1)
     share = np.ones(len(plane))
@@ -103,7 +101,7 @@ def _shortened(
         if not high.any():
             break
         share[high] /= 2
-    return share[:, None] * move
+    return np.asarray(plane + share[:, None] * move)
 
 
 def _energy(terms: Array, height: Array, mean: Array, plane: Array) -> Array:

@@ -176,9 +176,7 @@ def _plate_variance(one: Glance) -> Array:
     return np.asarray((max(stated, default=0.0) / 4 * TO_FORM) ** 2)
 
 
-def _shared(
-    one: Heights, other: Heights
-) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+def _shared(one: Heights, other: Heights) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
     """Pair the places that both read, each with the nearest of the other."""
     apart = np.hypot(
         one.along_mm[:, None] - other.along_mm, one.across_mm[:, None] - other.across_mm

@@ -14,7 +14,7 @@ from lapping.face import Face
 from lapping.form import Form
 from lapping.grits import Grit
 from lapping.readings import ReadingSet
-from lapping.remarks import Remark
+from lapping.remarks import SAID_NOTHING, Remark
 from lapping.squareness import Squareness
 from lapping.warmth import Metal
 
@@ -54,7 +54,7 @@ class Run:
     hand: str | None = None
     direction: str | None = None
     lap: Lap | None = None
-    remark: Remark = Remark()
+    remark: Remark = SAID_NOTHING
 
     def __post_init__(self) -> None:
         """Refuse strokes that cannot be."""
@@ -76,7 +76,7 @@ class Look:
     number: int
     sets: tuple[ReadingSet, ...]
     at: datetime | None = None
-    remark: Remark = Remark()
+    remark: Remark = SAID_NOTHING
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -114,8 +114,7 @@ def learn(
     return replace(
         held,
         mean=held.mean + gain * (new_mean - old_mean)[:, None],
-        cov=held.cov
-        - np.einsum("gi,gj,g->gij", gain, gain, variance * (1.0 - ratio)),
+        cov=held.cov - np.einsum("gi,gj,g->gij", gain, gain, variance * (1.0 - ratio)),
         log_weight=held.log_weight + said - said.max(),
         learnt=held.learnt + int(float(held.weight @ ratio) < 0.8),
     )

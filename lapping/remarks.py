@@ -41,6 +41,9 @@ class Remark:
     scratches: bool | None = None
 
 
+SAID_NOTHING = Remark()
+
+
 def understand(text: str) -> Remark:
     """Find in a remark what it says that a figure can be made of.
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from math import radians, tan
 
 import numpy as np
@@ -96,7 +97,7 @@ def learn_removal(
     grits = [run.grit for run in job.runs] + list(job.papers)
     known = beliefs(grits) if held is None else held
     stages: list[Stage] = []
-    pairs = list(zip(glances, glances[1:], strict=False))
+    pairs = list(pairwise(glances))
     for before, after in pairs[-MOST_STAGES:]:
         runs = job.runs_between(before.look.number, after.look.number)
         if not runs:
@@ -166,7 +167,7 @@ def _between(
     job: Job, gauged: Sequence[Gauged], per_mm: float, u_mm: float
 ) -> list[tuple[tuple[Run, ...], Array]]:
     found = []
-    for first, second in zip(gauged, gauged[1:], strict=False):
+    for first, second in pairwise(gauged):
         runs = job.runs_between(first.number, second.number)
         if not runs:
             continue

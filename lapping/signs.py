@@ -31,10 +31,11 @@ Name = Literal[
 class Sign:
     """One trouble that shows: its stable name, a sentence with its figures, and where.
 
-    ``um`` is its size where it has one.
+    ``um`` is its size where it has one, ``places_mm`` where it is, along and across.
     """
 
     name: Name
     says: str
     um: float | None = None
     where: tuple[str, ...] = ()
+    places_mm: tuple[tuple[float, float], ...] = ()

@@ -115,12 +115,13 @@ def stays_sign(known: Removal) -> list[Sign]:
     if ratio < STAYS:
         return []
     many = sum(run.strokes for run in stage.runs)
+    usual = float(np.exp(weight @ stage.expected.mean))
     return [
         Sign(
             name="shape stays",
             says=(
-                f"{many:.0f} strokes on fresh paper did not change the face, and about "
-                f"{float(np.exp(weight @ stage.expected.mean)):.0f} µm should have come "
+                f"{many:.0f} strokes on fresh paper did not change the face, where "
+                f"{usual:.0f} µm should have come "
                 "off: the lap's own shape or a rocking hand may be keeping it"
             ),
         )

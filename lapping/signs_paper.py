@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -120,5 +121,5 @@ def _same_sheet(stage: Stage, last: Stage) -> bool:
     return (
         stage.seen is not None
         and len(grits) == 1
-        and all(a <= b for a, b in zip(ages, ages[1:], strict=False))
+        and all(a <= b for a, b in pairwise(ages))
     )

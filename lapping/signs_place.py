@@ -42,6 +42,7 @@ def place_signs(
                         says=f"{where} stands {um:.0f} µm proud of all round it",
                         um=um,
                         where=(where,),
+                        places_mm=((along, across),),
                     )
                 )
     return found + _slips(last, known)
@@ -111,6 +112,7 @@ def _slips(last: Glance, known: Removal) -> list[Sign]:
                 "the two is a slip"
             ),
             where=(place_words(last.surface.face, along, across),),
+            places_mm=((along, across),),
         )
         for along, across, off in stage.seen.slips
     ]

@@ -12,8 +12,8 @@ from lapping.dose_seen import GIVES_UM
 from lapping.excess import excess
 from lapping.face import Face
 from lapping.job import Run
-from lapping.removal import Removal
 from lapping.rates import rate_on
+from lapping.removal import Removal
 
 Array = NDArray[np.float64]
 
@@ -86,7 +86,7 @@ def strokes_left(
     weight = known.held.weight
     ends = np.cumsum(weight)
     which = np.searchsorted(ends, (rng.permutation(pick.size) + 0.5) / pick.size)
-    which = np.minimum(which, GIVES_UM.size - 1)
+    which = np.minimum(which, GIVES_UM.size - 1).astype(np.intp)
     dose = doses_to_go(face, height_um[pick], GIVES_UM[which], target_um)
     strokes = strokes_for(known, run, dose, which, rng)
     few, middle, many = np.quantile(strokes, [COVERS[0], 0.5, COVERS[1]])
@@ -101,7 +101,11 @@ def strokes_left(
 
 
 def strokes_for(
-    known: Removal, run: Run, dose_um: Array, which: Array, rng: np.random.Generator
+    known: Removal,
+    run: Run,
+    dose_um: Array,
+    which: NDArray[np.intp],
+    rng: np.random.Generator,
 ) -> Array:
     """Draw how many strokes each dose takes, for the beliefs of the gives ``which``."""
     here = rate_on(known.held, run, known.prior)

@@ -10,6 +10,7 @@ from typing import Annotated
 
 import typer
 
+from lapping.cli.advice_command import advice
 from lapping.cli.bench_commands import plane, strokes
 from lapping.cli.log_commands import log_app
 from lapping.cli.log_place import LogOption
@@ -124,6 +125,7 @@ def show_demo(copy: Copy = None) -> None:
 app.command()(plane)
 app.command()(strokes)
 app.command()(read)
+app.command()(advice)
 app.add_typer(log_app, name="log")
 
 
