@@ -135,8 +135,3 @@ class Job:
     def runs_between(self, after: int, before: float = float("inf")) -> tuple[Run, ...]:
         """Give the runs entered after one number and before another."""
         return tuple(r for r in self.runs if after < r.number < before)
-
-    @property
-    def since_read(self) -> tuple[Run, ...]:
-        """Give the runs made since the face was last read."""
-        return self.runs_between(self.looks[-1].number if self.looks else 0)

@@ -5,16 +5,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import datetime
 
-from lapping.answer import Answer, answer
 from lapping.errors import BadInput, LappingError
 from lapping.grits import Grit, parse_grit
-from lapping.history import Entry, Photo, Plane, PlaneFace, Strokes
-from lapping.job import STROKES_PER_MINUTE, Gauged, Job, Lap, Look, Run, Squared
-from lapping.kept import Lap as LapFact
+from lapping.history import Entry, Photo, Plane, Strokes
+from lapping.job import STROKES_PER_MINUTE, Gauged, Job, Look, Run, Squared
 from lapping.kept import Paper
+from lapping.laps_from_log import Laps
 from lapping.log.bench import all_named, notes_about
 from lapping.log.entries import held, now_holding, past
-from lapping.log.look_back import newest_sets
 from lapping.log.opening import Log
 from lapping.log.planes import FaceEntry, face_label, faces, read_settings
 from lapping.log.sets import SetEntry, as_readings, readings_of, sets_of, state_of
@@ -53,7 +51,7 @@ def job_of(log: Log, face: FaceEntry) -> Job:
         bed_deg=None if plane is None else plane.fact.bed_deg,
         front_deg=None if plane is None else plane.fact.front_deg,
         weight_g=None if plane is None else plane.fact.weight_g,
-        warnings=tuple(dict.fromkeys(gathered.warnings)),
+        warnings=tuple(dict.fromkeys((*gathered.warnings, *gathered.laps.warnings))),
     )
 
 
@@ -66,7 +64,7 @@ class _Gathered:
         self.plane: Entry[Plane] | None = None
         if face.fact.plane is not None:
             self.plane = now_holding(log, Plane, face.fact.plane)
-        self._laps: dict[int, Lap | None] = {}
+        self.laps = Laps(log)
         self._notes = [
             (note.root, understand(note.fact.text))
             for root in (face.root, *([] if self.plane is None else [self.plane.root]))
@@ -119,7 +117,7 @@ class _Gathered:
                         load_kg=fact.load_kg,
                         hand=fact.hand,
                         direction=fact.direction,
-                        lap=self._lap(fact.lap),
+                        lap=self.laps.get(fact.lap),
                         remark=self._remark(entry.root, fact.note),
                     )
                 )
@@ -230,38 +228,6 @@ class _Gathered:
             if isinstance(root, int):
                 texts += [note.fact.text for note in notes_about(self.log, root)]
         return understand("; ".join(texts))
-
-    def _lap(self, number: int | None) -> Lap | None:
-        if number is None:
-            return None
-        if number not in self._laps:
-            entry = now_holding(self.log, LapFact, number)
-            self._laps[number] = None if entry is None else self._known(entry)
-        return self._laps[number]
-
-    def _known(self, entry: Entry[LapFact]) -> Lap:
-        fact = entry.fact
-        mapped = self._map(fact)
-        return Lap(
-            name=fact.name,
-            flatness_um=fact.flatness_um,
-            form=None if mapped is None else mapped.form,
-            face=None if mapped is None else mapped.face,
-        )
-
-    def _map(self, fact: LapFact) -> Answer | None:
-        """Answer for the lap's own face, if it was read."""
-        if fact.face is None:
-            return None
-        face = now_holding(self.log, PlaneFace, fact.face)
-        if face is None:
-            return None
-        try:
-            sets = [as_readings(self.log, s) for s in newest_sets(self.log, face)]
-            return answer(list(dict.fromkeys(sets)))
-        except LappingError as trouble:
-            self.warnings.append(f"the map of the lap {fact.name}: {trouble}")
-            return None
 
 
 def _target(face: FaceEntry, looks: Sequence[Look]) -> float | None:

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from lapping.advised import Advice
-from lapping.case import Case, standing
+from lapping.case import Case
+from lapping.chances import standing
 from lapping.next_grit import coarser_choice
 from lapping.strokes_left import rounded
 
