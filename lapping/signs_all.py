@@ -74,9 +74,11 @@ def signs_seen(
 def scratches_seen(job: Job, seen: Mapping[int, bool]) -> bool | None:
     """Give what was seen last of the scratches of the grit before, since that grit."""
     told = dict(seen)
-    for one in (*job.looks, *job.runs):
-        if one.remark.scratches is not None:
-            told[one.number] = one.remark.scratches
+    remarks = [(look.number, look.remark) for look in job.looks]
+    remarks += [(run.number, run.remark) for run in job.runs]
+    for number, remark in remarks:
+        if remark.scratches is not None:
+            told[number] = remark.scratches
     other = [run.number for run in job.runs if run.grit != job.runs[-1].grit]
     since = max(other, default=0)
     later = [number for number in told if number > since]

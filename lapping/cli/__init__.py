@@ -10,7 +10,7 @@ from typing import Annotated
 
 import typer
 
-from lapping.cli.advice_command import advice
+from lapping.cli.advice_command import advice, progress
 from lapping.cli.bench_commands import plane, strokes
 from lapping.cli.log_commands import log_app
 from lapping.cli.log_place import LogOption
@@ -126,6 +126,7 @@ app.command()(plane)
 app.command()(strokes)
 app.command()(read)
 app.command()(advice)
+app.command()(progress)
 app.add_typer(log_app, name="log")
 
 

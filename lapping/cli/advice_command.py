@@ -30,3 +30,15 @@ def advice(
     from lapping.cli.advice import advise_face
 
     print(advise_face(face, in_folder, log, as_json=json))
+
+
+def progress(
+    face: Face = None,
+    in_folder: InFolder = None,
+    json: Json = False,
+    log: LogOption = None,
+) -> None:
+    """Show how a face came along, session by session, and what is left."""
+    from lapping.cli.progress import show_progress
+
+    print(show_progress(face, in_folder, log, as_json=json))
