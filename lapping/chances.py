@@ -7,15 +7,17 @@ from dataclasses import replace
 from typing import Literal, cast
 
 import numpy as np
+from numpy.typing import NDArray
 
 from lapping.answer import Answer, answer
 from lapping.errors import LappingError
 from lapping.excess import excess
-from lapping.glance import SAME_MM
+from lapping.glance import SAME_MM, Glance
 from lapping.observations import scaled
 from lapping.readings import Readings, ReadingSet
 from lapping.uncertainty import COVER
 
+Array = NDArray[np.float64]
 Standing = Literal["done", "not done", "in doubt"]
 
 
@@ -61,6 +63,12 @@ def cool_chance(found: Answer, crown_um: float, target_um: float) -> float:
     return float(np.mean(excess(found.face, drawn, target_um) <= 1.0))
 
 
+def glance_chance(one: Glance, target_um: float) -> float:
+    """Give the chance of being done by the surfaces of a glance."""
+    drawn = one.surface.draws_um[:, one.surface.places :]
+    return float(np.mean(excess(one.surface.face, drawn, target_um) <= 1.0))
+
+
 def decided_by(
     found: Answer, places: Sequence[tuple[float, float]], target_um: float
 ) -> bool:
@@ -72,6 +80,23 @@ def decided_by(
     except (LappingError, ValueError):
         return True
     return standing(chance_within(other)) != standing(chance_within(found))
+
+
+def surface_without(
+    found: Answer, places: Sequence[tuple[float, float]], count: int = 40
+) -> Array | None:
+    """Give surfaces on the metal grid as they would be without the readings of places.
+
+    None where too little is left to tell.
+    """
+    try:
+        other = answer([without(s, places) for s in found.sets])
+    except (LappingError, ValueError):
+        return None
+    if other.unseen:
+        return None
+    every = max(1, len(other.surface.draws_um) // count)
+    return np.asarray(other.surface.draws_um[::every, other.surface.places :])
 
 
 def without(readings: ReadingSet, places: Sequence[tuple[float, float]]) -> ReadingSet:

@@ -33,7 +33,7 @@ UNLIKE_FORM_SHARE, UNLIKE_LAP_UM = 0.15, 2.0
 lap's own: hands rock and laps are not flat."""
 SLIP = 4.0
 """A reading that is off by so many u took no part in it."""
-SLIP_WIDER = 100.0
+MOST_SLIPS = 3
 FREE = 1e8
 """Variance of what is not known beforehand, in µm²."""
 
@@ -61,20 +61,22 @@ def dose_seen(before: Glance, changed: Change) -> DoseSeen:
     )
     # (gives, doses, places)
     wear = ((start - after) @ to_places.T).swapaxes(0, 1)
-    likelihood, off = _weigh(face, before, changed, wear, changed.cov)
-    slips = np.abs(off) > SLIP
-    if slips.any():
-        wider = changed.cov + np.diag(np.where(slips, SLIP_WIDER, 0.0)) * np.diag(
-            changed.cov
+    # One at a time, the worst first: a slip makes places across from it look off too.
+    cov = changed.cov.copy()
+    slips: list[tuple[float, float, float]] = []
+    likelihood, off = _weigh(face, before, changed, wear, cov)
+    while len(slips) < MOST_SLIPS and np.abs(off).max() > SLIP:
+        worst = int(np.abs(off).argmax())
+        slips.append(
+            (
+                float(changed.along_mm[worst]),
+                float(changed.across_mm[worst]),
+                float(off[worst]),
+            )
         )
-        likelihood, _ = _weigh(face, before, changed, wear, wider)
-    return DoseSeen(
-        log_likelihood=likelihood,
-        slips=tuple(
-            (float(changed.along_mm[i]), float(changed.across_mm[i]), float(off[i]))
-            for i in np.nonzero(slips)[0]
-        ),
-    )
+        cov[worst, worst] += FREE
+        likelihood, off = _weigh(face, before, changed, wear, cov)
+    return DoseSeen(log_likelihood=likelihood, slips=tuple(slips))
 
 
 def _weigh(

@@ -127,7 +127,8 @@ class Change:
 
     ``fell_um`` (n,) is how far each shared place came down, positive, up to a plane of
     its own; ``cov`` (n, n) its covariance from both gauges. ``form_um`` (3,) is the
-    change of along-bow, across-bow and twist with its ``form_u_um``.
+    change of along-bow, across-bow and twist with its ``form_u_um``, and
+    ``without_one_um`` (n, 3) what it is without each of the places.
     """
 
     along_mm: Array
@@ -136,6 +137,7 @@ class Change:
     cov: Array
     form_um: Array
     form_u_um: Array
+    without_one_um: Array
 
 
 def change(
@@ -159,7 +161,8 @@ def change(
     if np.linalg.matrix_rank(columns) < 6:
         return None
     roots = np.hstack([before.root[first], after.root[second]])
-    solve = TO_FORM[:, None] * np.linalg.pinv(columns)[:3]
+    inverse = np.asarray(np.linalg.pinv(columns), dtype=np.float64)
+    solve = TO_FORM[:, None] * inverse[:3]
     fell = before.heights.height_um[first] - after.heights.height_um[second]
     variance = ((solve @ roots) ** 2).sum(axis=1)
     if before.plate != after.plate:
@@ -171,7 +174,17 @@ def change(
         cov=roots @ roots.T,
         form_um=-(solve @ fell),
         form_u_um=np.sqrt(variance),
+        without_one_um=_without_one(columns, inverse, solve, fell),
     )
+
+
+def _without_one(columns: Array, inverse: Array, solve: Array, fell: Array) -> Array:
+    """Give the change of form without each place (the usual deletion formula)."""
+    hat = (columns * inverse.T).sum(axis=1)
+    left = fell - columns @ (inverse @ fell)
+    # A place that alone holds a coefficient cannot be spared.
+    weight = np.where(hat < 1 - 1e-6, left / np.maximum(1 - hat, 1e-6), 0.0)
+    return np.asarray(-(solve @ fell) + (solve * weight).T)
 
 
 def _plate_variance(one: Glance) -> Array:

@@ -162,20 +162,28 @@ def _growth(
         moved = change(before, last, slips)
         if moved is None:
             continue
-        now = float(last.form_um[part])
-        then = now - float(moved.form_um[part])
         u = float(moved.form_u_um[part])
-        if now * then < 0:
-            # It passed through nothing: only what lies beyond counts.
-            grew, u = abs(now), float(last.form_u_um[part])
-        else:
-            grew = abs(now) - abs(then)
-        if now > 0:
+        pairs = ((before.form_um[part], 1.0), (last.form_um[part], -1.0))
+        # One reading must not make it: the least that any of the others leaves.
+        by = np.append(moved.without_one_um[:, part], moved.form_um[part])
+        grew = min(
+            float(_beyond(np.array(at), at + way * by, way).min()) for at, way in pairs
+        )
+        if last.form_um[part] > 0:
             grew, u = grew - heat_um / 2, float(np.hypot(u, heat_um / 4))
         since = "stage" if back == 1 else f"{back} stages"
         if best is None or grew / u > best[0] / best[1]:
             best = (grew, u, since)
     return best
+
+
+def _beyond(known: Array, other: Array, way: float) -> Array:
+    """Give how far the later of two values is past what a flat lap leaves of the first.
+
+    One that passed through nothing counts only beyond it.
+    """
+    then, now = (known, other) if way > 0 else (other, known)
+    return np.where(now * then < 0, np.abs(now), np.abs(now) - np.abs(then))
 
 
 def _why(last: Glance, part: int, um: float, lap: Lap | None) -> list[Sign]:

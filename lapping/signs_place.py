@@ -21,6 +21,9 @@ CLEAR, SURE = 3.0, 7.0
 both together."""
 SHARE = 0.1
 """And by this share of the target, or it is no trouble."""
+IN_LINE = 0.3
+"""A place is in line with another when it is off to the side by less than this share of
+how far it is ahead."""
 LENGTH_SHARE = 0.3
 """Over this share of the length a face is about as high as beside it."""
 ROUNDS = 10
@@ -71,6 +74,7 @@ def stands_out(
     u = 1 / np.sqrt(np.diagonal(inverse))
     proud = (inverse @ left) * u**2
     clear = np.maximum(CLEAR * u, SHARE * target_um)
+    ridge = np.minimum(*(_over_line(one, left, axis) for axis in (0, 1)))
     return [
         (
             float(heights.along_mm[i]),
@@ -78,8 +82,35 @@ def stands_out(
             float(proud[i]),
             float(u[i]),
         )
-        for i in np.nonzero((proud > clear) & (left > SHARE * target_um))[0]
+        for i in np.nonzero((proud > clear) & (ridge > clear) & (left > clear))[0]
     ]
+
+
+def _over_line(one: Glance, left: Array, axis: int) -> Array:
+    """Give how far each place stands over the line through its neighbours, one way.
+
+    On the edge of a land that was lapped flat one of the two ways shows nothing. Where
+    there are no two neighbours in line there is nothing to go by: infinity.
+    """
+    places = np.stack([one.heights.along_mm, one.heights.across_mm])
+    here, beside = places[axis], places[1 - axis]
+    found = np.full(left.size, np.inf)
+    for i in range(left.size):
+        off = here - here[i]
+        in_line = np.abs(beside - beside[i]) <= IN_LINE * np.abs(off)
+        near = np.nonzero(in_line & (np.abs(off) > SAME_MM))[0]
+        near = near[np.argsort(np.abs(off[near]), kind="stable")]
+        if near.size < 2:
+            continue
+        # One to each side, else the two next to it on one side.
+        first = near[0]
+        others = near[off[near] * off[first] < 0]
+        second = others[0] if others.size else near[1]
+        if off[second] == off[first]:
+            continue
+        share = off[first] / (off[first] - off[second])
+        found[i] = left[i] - (left[first] * (1 - share) + left[second] * share)
+    return found
 
 
 def smooth_residual(one: Glance) -> Array:

@@ -6,14 +6,17 @@ import numpy as np
 
 from lapping.advised import Advice
 from lapping.case import Case
-from lapping.chances import standing
+from lapping.chances import standing, surface_without
 from lapping.next_grit import coarser_choice
+from lapping.rates import GIVE_UM
 from lapping.signs import Sign
-from lapping.strokes_left import rounded, spared_by
+from lapping.strokes_left import doses_to_go, rounded
 
+HIGH_SHARE = 0.5
+"""A place that stands proud by this share of the target alone is worked first."""
 WORTH_SHARE, WORTH_STROKES = 0.2, 50.0
-"""A place is worked first where that saves this share of the metal still to come off
-everywhere else, and so many strokes."""
+"""So is one that saves this share of the metal still to come off everywhere else, and
+so many strokes. That proud heads come down first is common practice, no source."""
 
 
 def cool(case: Case) -> Advice | None:
@@ -134,8 +137,14 @@ def _worth_it(case: Case, proud: Sign) -> bool:
     found, left = case.answer, case.left
     if found is None or left is None or _read_twice(case):
         return False
-    drawn = found.surface.draws_um[:, found.surface.places :]
-    spared = spared_by(found.face, drawn, proud.places_mm, case.target_um)
+    if (proud.um or 0.0) > HIGH_SHARE * case.target_um:
+        return True
+    without = surface_without(found, proud.places_mm)
+    if without is None:
+        return False
+    give = np.full(len(without), GIVE_UM)
+    to_go = float(doses_to_go(found.face, without, give, case.target_um).mean())
+    spared = 1 - to_go / max(float(left.dose_um.mean()), 1e-9)
     saves = spared * float(np.median(left.strokes))
     return spared > WORTH_SHARE and saves > WORTH_STROKES
 
