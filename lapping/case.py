@@ -21,12 +21,12 @@ from lapping.contact_map import ContactMap
 from lapping.errors import LappingError
 from lapping.glance import Glance, glance
 from lapping.grits import Grit, parse_grit
+from lapping.heat import Warm, warmth_of
 from lapping.job import Job, Run
 from lapping.rates import Beliefs
 from lapping.removal import Removal, assumed_rate, learn_removal
 from lapping.signs import Name, Sign
 from lapping.signs_all import scratches_seen, signs_read, signs_seen
-from lapping.signs_warm import Warm, warmth_of
 from lapping.strokes_left import Left, strokes_left
 
 LIKELY, PROVED = 0.5, 0.97
@@ -137,7 +137,7 @@ def _with_readings(bare: Case) -> Case:
     job, known, target = bare.job, bare.removal, bare.target_um
     last = bare.glances[-1].look
     found = answer([s for s in last.sets if s.method != "square"], target_um=target)
-    warm = warmth_of(job, last)
+    warm = warmth_of(job, last, bare.glances)
     chance = chance_within(found)
     cool = chance
     if warm is not None and not found.unseen:

@@ -9,6 +9,7 @@ from lapping.answer import Answer
 from lapping.budgets import Spent, budget_signs, square_signs
 from lapping.contact_map import ContactMap
 from lapping.glance import Glance
+from lapping.heat import Warm
 from lapping.job import Job, Lap
 from lapping.removal import Removal
 from lapping.signs import Sign
@@ -16,7 +17,7 @@ from lapping.signs_contact import contact_signs
 from lapping.signs_form import LOOKS_BACK, form_signs, lap_signs, stays_sign
 from lapping.signs_paper import paper_signs
 from lapping.signs_place import place_signs
-from lapping.signs_warm import Warm, warm_signs
+from lapping.signs_warm import warm_signs
 
 COARSE = 4.0
 """A gauge whose repeatability is over a quarter of the target cannot show it: a flat
