@@ -49,8 +49,8 @@ def advise(
 def advise_on(case: Case) -> Advice:
     """Ask the rows in turn and give the first advice, with all signs and the doubt."""
     rows: tuple[Row, ...] = (*UNREAD, trouble.cool, *TROUBLES, *LEFT)
-    if case.done:
-        rows = (*UNREAD, going.next_grit)
+    if case.done and going.next_grit(case) is None:
+        rows = UNREAD
     elif case.shaped:
         # Finer paper needs no proof once more, and heat decides nothing before it.
         rows = (*UNREAD, *TROUBLES, going.next_grit, trouble.cool, *LEFT)

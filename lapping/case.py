@@ -27,6 +27,7 @@ from lapping.rates import Beliefs
 from lapping.removal import Removal, assumed_rate, learn_removal
 from lapping.signs import Name, Sign
 from lapping.signs_all import scratches_seen, signs_read, signs_seen
+from lapping.slips import read_again, slipped
 from lapping.strokes_left import Left, strokes_left
 
 LIKELY, PROVED = 0.5, 0.97
@@ -88,6 +89,10 @@ def look_at(
     """
     glances, warnings = glances_of(job)
     known = learn_removal(job, glances, assumed_rate(job), held)
+    again = read_again(glances[-1], slipped(known)) if glances else None
+    if again is not None:
+        glances[-1] = again
+        known = learn_removal(job, glances, assumed_rate(job), held)
     next_run = _next_run(job)
     contact = _newest(job, contacts or {})
     seen = scratches_seen(job, scratched or {})
@@ -149,7 +154,7 @@ def _with_readings(bare: Case) -> Case:
         drawn = found.surface.draws_um[:, found.surface.places :]
         left = strokes_left(job.face, drawn, target, known, bare.next_run)
         budget = spent(job, known, float(np.median(left.dose_um)))
-    signs = signs_read(job, bare.glances, found, known, warm, budget)
+    signs = signs_read(job, bare.glances, found, known, budget)
     slips = [s for s in signs if s.name == "reading in doubt"]
     done = is_proved(found) and since == 0 and (warm is None or is_sure(cool))
     grows = any(sign.name.endswith("growing") for sign in signs)

@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
-from typing import Literal, cast
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,9 +11,9 @@ from numpy.typing import NDArray
 from lapping.answer import Answer, answer
 from lapping.errors import LappingError
 from lapping.excess import excess
-from lapping.glance import SAME_MM, Glance
+from lapping.glance import Glance
 from lapping.observations import scaled
-from lapping.readings import Readings, ReadingSet
+from lapping.slips import without
 from lapping.uncertainty import COVER
 
 Array = NDArray[np.float64]
@@ -97,20 +96,3 @@ def surface_without(
         return None
     every = max(1, len(other.surface.draws_um) // count)
     return np.asarray(other.surface.draws_um[::every, other.surface.places :])
-
-
-def without(readings: ReadingSet, places: Sequence[tuple[float, float]]) -> ReadingSet:
-    """Give a set without the readings of some places (along, across in mm)."""
-    kept = [
-        one
-        for one in readings.readings
-        if not any(
-            np.hypot(
-                getattr(one, "along_mm", np.inf) - along,
-                getattr(one, "across_mm", np.inf) - across,
-            )
-            <= SAME_MM
-            for along, across in places
-        )
-    ]
-    return replace(readings, readings=cast("Readings", tuple(kept)))

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from lapping.dose import worn_down
 from lapping.face import Face
-from lapping.glance import TO_FORM, Change, Glance
+from lapping.glance import TO_FORM, Change, Glance, form_solve
 from lapping.grid import Grid
 from lapping.observations import form_terms, plane_terms
 
@@ -42,12 +42,14 @@ FREE = 1e8
 class DoseSeen:
     """What two looks say of the dose between them.
 
-    ``log_likelihood`` (gives, doses) is for GIVES_UM and DOSES_UM, up to a constant.
+    ``log_likelihood`` (gives, doses) is for GIVES_UM and DOSES_UM, up to a constant,
+    and ``form_um`` (gives, doses, 3) how each would have changed bows and twist.
     ``slips`` are the shared places whose change no dose explains, each with how many
     u it is off; positive came down too far.
     """
 
     log_likelihood: Array
+    form_um: Array
     slips: tuple[tuple[float, float, float], ...]
 
 
@@ -76,7 +78,11 @@ def dose_seen(before: Glance, changed: Change) -> DoseSeen:
         )
         cov[worst, worst] += FREE
         likelihood, off = _weigh(face, before, changed, wear, cov)
-    return DoseSeen(log_likelihood=likelihood, slips=tuple(slips))
+    return DoseSeen(
+        log_likelihood=likelihood,
+        form_um=-wear @ form_solve(face, changed.along_mm, changed.across_mm).T,
+        slips=tuple(slips),
+    )
 
 
 def _weigh(

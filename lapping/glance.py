@@ -13,7 +13,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lapping.errors import TooFewReadings
-from lapping.form import NAMES, unseen_shapes
+from lapping.face import Face
+from lapping.form import unseen_shapes
 from lapping.heights import Heights
 from lapping.job import Look
 from lapping.methods.combine import combine
@@ -101,7 +102,7 @@ def glance(look: Look) -> Glance:
         raise TooFewReadings(message)
     unseen = unseen_shapes(face, obs)
     surface = infer_surface(face, obs, draws=DRAWS)
-    solve = TO_FORM[:, None] * np.linalg.pinv(columns)[:3]
+    solve = form_solve(face, heights.along_mm, heights.across_mm)
     drawn = minimum_zone_many(surface.along_mm, surface.across_mm, surface.draws_um)
     low, middle, high = np.quantile(drawn, [0.025, 0.5, 0.975]).tolist()
     return Glance(
@@ -209,6 +210,9 @@ def _shared(
     return mine[good], nearest[good]
 
 
-def form_names() -> tuple[str, ...]:
-    """Give the names of the three parts of a form, in their order."""
-    return NAMES
+def form_solve(face: Face, along_mm: Array, across_mm: Array) -> Array:
+    """Give the matrix (3, n) from heights to along-bow, across-bow and twist in µm."""
+    columns = np.column_stack(
+        [form_terms(face, along_mm, across_mm), plane_terms(face, along_mm, across_mm)]
+    )
+    return np.asarray(TO_FORM[:, None] * np.linalg.pinv(columns)[:3])

@@ -41,6 +41,8 @@ def place_signs(
             if any(
                 np.hypot(a - along, c - across) <= SAME_MM
                 and um / u + then / u_then > SURE
+                # No place grows: one that seems to was a slip in one of the two.
+                and um - then < CLEAR * np.hypot(u, u_then)
                 for a, c, then, u_then in before
             ):
                 where = place_words(last.surface.face, along, across)
@@ -74,7 +76,10 @@ def stands_out(
     u = 1 / np.sqrt(np.diagonal(inverse))
     proud = (inverse @ left) * u**2
     clear = np.maximum(CLEAR * u, SHARE * target_um)
-    ridge = np.minimum(*(_over_line(one, left, axis) for axis in (0, 1)))
+    for axis in (0, 1):
+        over, noise = _over_line(one, left, axis)
+        least = np.maximum(CLEAR * noise * heights.u_um, SHARE * target_um)
+        proud = np.where(over > least, proud, 0.0)
     return [
         (
             float(heights.along_mm[i]),
@@ -82,19 +87,21 @@ def stands_out(
             float(proud[i]),
             float(u[i]),
         )
-        for i in np.nonzero((proud > clear) & (ridge > clear) & (left > clear))[0]
+        for i in np.nonzero((proud > clear) & (left > clear))[0]
     ]
 
 
-def _over_line(one: Glance, left: Array, axis: int) -> Array:
+def _over_line(one: Glance, left: Array, axis: int) -> tuple[Array, Array]:
     """Give how far each place stands over the line through its neighbours, one way.
 
-    On the edge of a land that was lapped flat one of the two ways shows nothing. Where
-    there are no two neighbours in line there is nothing to go by: infinity.
+    With it the noise of that, as a factor of the noise of one reading. On the edge of
+    a land that was lapped flat one of the two ways shows nothing. Where there are no
+    two neighbours in line there is nothing to go by: infinity.
     """
     places = np.stack([one.heights.along_mm, one.heights.across_mm])
     here, beside = places[axis], places[1 - axis]
     found = np.full(left.size, np.inf)
+    noise = np.ones(left.size)
     for i in range(left.size):
         off = here - here[i]
         in_line = np.abs(beside - beside[i]) <= IN_LINE * np.abs(off)
@@ -110,7 +117,8 @@ def _over_line(one: Glance, left: Array, axis: int) -> Array:
             continue
         share = off[first] / (off[first] - off[second])
         found[i] = left[i] - (left[first] * (1 - share) + left[second] * share)
-    return found
+        noise[i] = np.sqrt(1 + (1 - share) ** 2 + share**2)
+    return found, noise
 
 
 def smooth_residual(one: Glance) -> Array:
@@ -143,6 +151,9 @@ def smooth_residual(one: Glance) -> Array:
 def _slips(last: Glance, known: Removal) -> list[Sign]:
     stage = known.stages[-1] if known.stages else None
     if stage is None or stage.seen is None or stage.after is not last:
+        return []
+    if len(last.look.sets) > 1:
+        # Read again, and still so: it was the reading before that was a slip.
         return []
     return [
         Sign(
