@@ -14,13 +14,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lapping.dose_seen import DOSES_UM
-from lapping.face import Face
-from lapping.form import Form
 from lapping.glance import Glance, change
 from lapping.job import Lap
-from lapping.lap_limit import lap_limit_um
 from lapping.removal import Removal, Stage
 from lapping.signs import Name, Sign
+from lapping.signs_lap import lap_form_on
 
 Array = NDArray[np.float64]
 
@@ -30,7 +28,9 @@ SURE, TWICE = 3.5, 2.4
 """A part of the form grows when it is past what a flat lap leaves by so many u, or
 twice running by so many: with three parts and some looks back, once in a hundred jobs
 by chance."""
-LEAST_UM = 2.0
+LEAST_UM, LEAST_SHARES = 2.0, (0.05, 0.15, 0.05)
+"""Less growth than this, or this share of the target, is no trouble; more of it across,
+where edges always come down a little first on springy paper."""
 STAYS = 30.0
 """A face stays as it was when that is so many times as likely as what was expected."""
 NAMES: tuple[tuple[Name, Name], ...] = (
@@ -69,7 +69,7 @@ class Seen:
         )
 
 
-def form_signs(seen: Seen, lap: Lap | None) -> list[Sign]:
+def form_signs(seen: Seen, lap: Lap | None, target_um: float) -> list[Sign]:
     """Say which parts of the form grew that should have shrunk."""
     found: list[Sign] = []
     for part in range(3):
@@ -80,7 +80,8 @@ def form_signs(seen: Seen, lap: Lap | None) -> list[Sign]:
         earlier = replace(seen, glances=seen.glances[:-1])
         before = _growth(earlier, part)
         again = before is not None and min(grew / u, before[0] / before[1]) > TWICE
-        if grew < LEAST_UM or not (grew > SURE * u or again):
+        least = max(LEAST_UM, LEAST_SHARES[part] * target_um)
+        if grew < least or not (grew > SURE * u or again):
             continue
         um = float(seen.glances[-1].form_um[part])
         name = NAMES[part][int(um > 0)]
@@ -97,25 +98,6 @@ def form_signs(seen: Seen, lap: Lap | None) -> list[Sign]:
         )
         found += _why(seen.glances[-1], part, um, lap)
     return found
-
-
-def lap_signs(face: Face, target_um: float, lap: Lap | None) -> list[Sign]:
-    """Say that a lap cannot give the target, by its map or by what is stated of it."""
-    if lap is None:
-        return []
-    limit = _limit(face, lap)
-    if limit is not None and limit > target_um:
-        return [
-            Sign(
-                name="lap not flat",
-                says=(
-                    f"by its own map the lap {lap.name} leaves this face no flatter "
-                    f"than {limit:.0f} µm, and {target_um:g} is wanted"
-                ),
-                um=limit,
-            )
-        ]
-    return []
 
 
 def stays_sign(known: Removal) -> list[Sign]:
@@ -151,15 +133,6 @@ def stays_sign(known: Removal) -> list[Sign]:
             ),
         )
     ]
-
-
-def lap_form_on(face: Face, form: Form, lap: Face) -> Array:
-    """Give the form (3,) that a face takes from a lap: bows turned over, twist not."""
-    bows = (form.along_bow, form.across_bow, form.twist)
-    long = face.length_mm / lap.length_mm
-    wide = face.width_mm / lap.width_mm
-    scale = np.array([-(long**2), -(wide**2), long * wide])
-    return scale * [0.0 if one is None else one.um for one in bows]
 
 
 def _growth(seen: Seen, part: int) -> tuple[float, float, str] | None:
@@ -237,12 +210,6 @@ def _why(last: Glance, part: int, um: float, lap: Lap | None) -> list[Sign]:
             um=abs(um - given),
         )
     ]
-
-
-def _limit(face: Face, lap: Lap) -> float | None:
-    if lap.form is not None and lap.face is not None:
-        return lap_limit_um(lap.form, lap.face, face)
-    return None
 
 
 def _is_fresh(stage: Stage) -> bool:
