@@ -16,6 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lapping.dose_seen import DOSES_UM, GIVES_UM
+from lapping.flattening import GIVE_UM
 from lapping.grits import Grit
 from lapping.job import Run
 from lapping.rate_prior import FADING_STROKES, SPREAD
@@ -35,8 +36,8 @@ RUN_SPREAD = 0.3
 """Log-standard deviation from one run to the next: load, swarf, wet or dry."""
 UNKNOWN_SHEET_SPREAD = 0.5
 """The same for a sheet that nobody said was fresh."""
-GIVE_UM, GIVE_SPREAD = 6.0, 1.0
-"""Median and log-standard deviation of how deep a face presses into its paper."""
+GIVE_SPREAD = 1.0
+"""Log-standard deviation of how deep a face presses into its paper, about GIVE_UM."""
 _LOG_DOSES = np.log(DOSES_UM)
 
 

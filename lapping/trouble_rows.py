@@ -8,8 +8,8 @@ from lapping.advised import Advice
 from lapping.budgets import still_leans
 from lapping.case import Case
 from lapping.chances import standing, surface_without
+from lapping.flattening import GIVE_UM
 from lapping.next_grit import coarser_choice
-from lapping.rates import GIVE_UM
 from lapping.signs import Sign
 from lapping.signs_paper import is_worn_out, sheet_left
 from lapping.strokes_left import doses_to_go, rounded
