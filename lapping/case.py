@@ -156,7 +156,7 @@ def _with_readings(bare: Case) -> Case:
     budget: Spent | None = None
     if not found.unseen:
         drawn = found.surface.draws_um[:, found.surface.places :]
-        left = strokes_left(job.face, drawn, target, known, bare.next_run)
+        left = strokes_left(found.face, drawn, target, known, bare.next_run)
         budget = spent(job, known, float(np.median(left.dose_um)))
     signs = signs_read(job, bare.glances, found, known, budget)
     slips = [s for s in signs if s.name == "reading in doubt"]

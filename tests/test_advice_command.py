@@ -213,6 +213,19 @@ def test_what_does_not_say_which_face_is_asked_back(run: Run, tmp_path: Path) ->
     assert "is no folder" in run("advice", "Sorrel/sole", "--face", "Sorrel/sole").err
 
 
+def test_a_mouth_that_only_the_readings_know_is_no_trouble(
+    run: Run, tmp_path: Path
+) -> None:
+    by_hand = a_job()
+    for row in by_hand.tables["face"]:
+        row["settings"] = json.dumps(
+            [pair for pair in json.loads(str(row["settings"])) if pair[0] != "mouth"]
+        )
+    by_hand.write(tmp_path / "folder")
+    found = json.loads(run("advice", "folder", "--json").out)
+    assert found["action"] == "keep lapping"
+
+
 def test_the_log_answers_as_the_folder_does(run: Run, tmp_path: Path) -> None:
     folder = a_job().write(tmp_path / "folder")
     from_folder = run("advice", "folder", "--json").out
