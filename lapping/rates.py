@@ -30,6 +30,8 @@ GRIT_SPREAD = 0.5
 WEAR_PER_100, WEAR_SPREAD = 100 / FADING_STROKES, 0.25
 """Log loss of a sheet's rate in a hundred strokes, and its spread. That paper cuts many
 times faster at first than later is common practice, no source; the figures are ours."""
+FACE_SPREAD = 0.3
+"""Log-standard deviation of a bench's rate from one face to the next: hold, metal."""
 LEAST_WEAR = 2e-4
 """No sheet lasts longer than this loss of its rate in a stroke lets it."""
 RUN_SPREAD = 0.3
@@ -91,6 +93,31 @@ def beliefs(grits: Sequence[Grit]) -> Beliefs:
         cov=np.tile(np.diag(spread**2), (count, 1, 1)),
         log_weight=-0.5 * (np.log(GIVES_UM / GIVE_UM) / GIVE_SPREAD) ** 2,
     )
+
+
+def extended(held: Beliefs, grits: Sequence[Grit]) -> Beliefs:
+    """Add grits of which nothing is known yet, each beside what the bench is."""
+    new = tuple(grit for grit in dict.fromkeys(grits) if grit not in held.grits)
+    if not new:
+        return held
+    count, size = held.mean.shape
+    wide = size + len(new)
+    cov = np.zeros((count, wide, wide))
+    cov[:, :size, :size] = held.cov
+    cov[:, range(size, wide), range(size, wide)] = GRIT_SPREAD**2
+    return replace(
+        held,
+        grits=held.grits + new,
+        mean=np.concatenate([held.mean, np.zeros((count, len(new)))], axis=1),
+        cov=cov,
+    )
+
+
+def carried_over(held: Beliefs) -> Beliefs:
+    """Give what is believed on another face: the bench is not quite the same there."""
+    cov = held.cov.copy()
+    cov[:, 0, 0] += FACE_SPREAD**2
+    return replace(held, cov=cov)
 
 
 def expected(held: Beliefs, runs: Sequence[Run], prior: Prior) -> Expected:
