@@ -19,7 +19,7 @@ from lapping.dose_seen import DOSES_UM, GIVES_UM
 from lapping.flattening import GIVE_UM
 from lapping.grits import Grit
 from lapping.job import Run
-from lapping.rate_prior import FADING_STROKES, SPREAD
+from lapping.rate_prior import FADING_STROKES, LASTING_SHARE, SPREAD
 
 Array = NDArray[np.float64]
 Prior = Callable[[Run], float]
@@ -198,11 +198,14 @@ def _linear(
 def _fresh_strokes(wear: Array, run: Run) -> tuple[Array, Array]:
     """Give the log of how many strokes on a fresh sheet a run is worth, and its slope.
 
-    A sheet that wears by ``wear`` (gives,) a stroke gives exp(-wear·age) of its first
-    rate; the slope is that of the logarithm over the wear.
+    A sheet that wears by ``wear`` (gives,) a stroke gives exp(-wear·age) of what does
+    not last, beside what lasts; the slope is that of the logarithm over the wear.
     """
     wear = np.maximum(wear, LEAST_WEAR)
     total = wear * run.strokes
-    worth = -np.expm1(-total)
-    slope = run.strokes * np.exp(-total) / worth - 1 / wear - run.sheet_age
-    return np.log(worth / wear) - wear * run.sheet_age, slope
+    fades = (1 - LASTING_SHARE) * np.exp(-wear * run.sheet_age) / wear
+    fading = fades * -np.expm1(-total)
+    worth = LASTING_SHARE * run.strokes + fading
+    slope = fades * run.strokes * np.exp(-total)
+    slope -= fading * (1 / wear + run.sheet_age)
+    return np.log(worth), slope / worth
