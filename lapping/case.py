@@ -28,6 +28,7 @@ from lapping.readings import ReadingSet
 from lapping.removal import Removal, assumed_rate, learn_removal
 from lapping.signs import Name, Sign
 from lapping.signs_all import scratches_seen, signs_read, signs_seen
+from lapping.signs_lap import lap_warnings
 from lapping.slips import read_again, slipped
 from lapping.strokes_left import Left, strokes_left
 
@@ -101,6 +102,7 @@ def look_at(
     contact = _newest(job, contacts or {})
     seen = scratches_seen(job, scratched or {})
     signs = signs_seen(job, contact, seen)
+    stated = lap_warnings(target_of(job), next_run.lap)
     bare = Case(
         job=job,
         target_um=target_of(job),
@@ -120,7 +122,7 @@ def look_at(
         scratched=seen,
         slip_decides=False,
         signs=tuple(signs),
-        warnings=tuple(dict.fromkeys((*job.warnings, *warnings))),
+        warnings=tuple(dict.fromkeys((*job.warnings, *warnings, *stated))),
     )
     return _with_readings(bare) if glances else bare
 

@@ -33,6 +33,18 @@ def lap_signs(face: Face, target_um: float, lap: Lap | None) -> list[Sign]:
     return []
 
 
+def lap_warnings(target_um: float, lap: Lap | None) -> list[str]:
+    """Say what is stated of a lap that was not read, where that is too little."""
+    if lap is None or lap.form is not None or lap.flatness_um is None:
+        return []
+    if lap.flatness_um <= target_um:
+        return []
+    return [
+        f"the lap {lap.name} is stated flat to {lap.flatness_um:g} µm, and "
+        f"{target_um:g} is wanted of the face: read the lap, for a face takes its shape"
+    ]
+
+
 def lap_form_on(face: Face, form: Form, lap: Face) -> Array:
     """Give the form (3,) that a face takes from a lap: bows turned over, twist not."""
     bows = (form.along_bow, form.across_bow, form.twist)
