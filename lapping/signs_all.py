@@ -14,7 +14,7 @@ from lapping.job import Job, Lap
 from lapping.removal import Removal
 from lapping.signs import Sign
 from lapping.signs_contact import contact_signs
-from lapping.signs_form import Seen, form_signs, stays_sign
+from lapping.signs_form import Seen, drawn_signs, form_signs
 from lapping.signs_lap import lap_signs
 from lapping.signs_paper import paper_signs
 from lapping.signs_place import place_signs
@@ -39,8 +39,10 @@ def signs_read(
     signs = [] if budget is None else budget_signs(job, budget)
     signs += warm_signs(job, glances, target)
     signs += lap_signs(job.face, target, lap)
-    signs += form_signs(_seen(job, glances, known), lap, target)
-    signs += stays_sign(known)
+    seen = _seen(job, glances, known)
+    signs += form_signs(seen, lap, target)
+    if not any(sign.name.endswith("growing") for sign in signs):
+        signs += drawn_signs(seen, known.held, lap, target)
     signs += paper_signs(known)
     signs += place_signs(glances, known, target)
     if COARSE * found.repeatability_um > target:

@@ -13,10 +13,11 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from lapping.dose_seen import DOSES_UM
+from lapping.dose_seen import DRAWN_UM
 from lapping.glance import Glance, change
 from lapping.job import Lap
-from lapping.removal import Removal, Stage
+from lapping.rates import Beliefs
+from lapping.removal import Stage
 from lapping.signs import Name, Sign
 from lapping.signs_lap import lap_form_on
 
@@ -34,8 +35,12 @@ of it by as many as SURE, the flat lap's own work known to this share."""
 LEAST_UM, LEAST_SHARES = 2.0, (0.05, 0.15, 0.05)
 """Less growth than this, or this share of the target, is no trouble; more of it across,
 where edges always come down a little first on springy paper."""
-STAYS = 30.0
-"""A face stays as it was when that is so many times as likely as what was expected."""
+LEAVES_WIDER = 1.5
+"""Leaves are read in steps and at the rim: more doubt than their own u say."""
+FEWEST_LOOKS = 3
+DRAWN_SHARE, DRAWN_SURE = 0.25, 0.97
+"""Lap and hand draw the face to a shape of this share of the target and more, when the
+looks make that so sure."""
 NAMES: tuple[tuple[Name, Name], ...] = (
     ("hollow growing", "crown growing"),
     ("hollow growing", "crown growing"),
@@ -104,39 +109,39 @@ def form_signs(seen: Seen, lap: Lap | None, target_um: float) -> list[Sign]:
     return found
 
 
-def stays_sign(known: Removal) -> list[Sign]:
-    """Say that the face did not change under fresh paper, though it should have."""
-    if not known.stages:
+def drawn_signs(
+    seen: Seen, held: Beliefs, lap: Lap | None, target_um: float
+) -> list[Sign]:
+    """Say to which bow or twist lap and hand draw the face, once the stages show it.
+
+    A face that comes down to a shape and stays there never grows, and is never done.
+    """
+    if len(seen.glances) < FEWEST_LOOKS:
         return []
-    stage = known.stages[-1]
-    if stage.seen is None or not _is_fresh(stage):
-        return []
-    weight = known.held.weight
-    log_doses = np.log(DOSES_UM)
-    mean, spread = stage.expected.mean[:, None], stage.expected.spread[:, None]
-    belief = np.exp(-0.5 * ((log_doses - mean) / spread) ** 2)
-    # As it was: a tenth of what was expected, and less.
-    little = (log_doses < mean + np.log(0.1)).astype(np.float64)
-    if not little.any(axis=1).all():
-        return []
-    likelihood = np.exp(stage.seen.log_likelihood)
-    alive = (likelihood * belief).sum(axis=1) / belief.sum(axis=1)
-    still = (likelihood * little).sum(axis=1) / little.sum(axis=1)
-    ratio = float(weight @ still) / max(float(weight @ alive), 1e-300)
-    if ratio < STAYS:
-        return []
-    many = sum(run.strokes for run in stage.runs)
-    usual = float(np.exp(weight @ stage.expected.mean))
-    return [
-        Sign(
-            name="shape stays",
-            says=(
-                f"{many:.0f} strokes on fresh paper did not change the face, where "
-                f"{usual:.0f} µm should have come "
-                "off: the lap's own shape or a rocking hand may be keeping it"
-            ),
-        )
-    ]
+    weight = held.weight
+    form = seen.glances[-1].form_um
+    for part in range(3):
+        way = float(np.sign(form[part]))
+        drawn = way * DRAWN_UM[:, part]
+        large = drawn >= DRAWN_SHARE * target_um
+        likely = float(weight[large].sum())
+        if likely < DRAWN_SURE or abs(form[part]) < DRAWN_SHARE * target_um / 2:
+            continue
+        um = float(weight[large] @ drawn[large]) / likely
+        what = "twist" if part == 2 else f"{'crown' if way > 0 else 'hollow'}"
+        found = [
+            Sign(
+                name="shape stays",
+                says=(
+                    f"all looks together say that the face is drawn to a {what} of "
+                    f"about {um:.0f} µm, and will stay there: the lap's own shape or a "
+                    "rocking hand"
+                ),
+                um=um,
+            )
+        ]
+        return found + _why(seen.glances[-1], part, way * um, lap)
+    return []
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -181,6 +186,8 @@ def _growth(seen: Seen, part: int) -> Growth | None:
         if moved is None:
             continue
         u = float(moved.form_u_um[part])
+        if any(s.method == "feeler" for s in last.look.sets):
+            u *= LEAVES_WIDER
         pairs = ((before.form_um[part], 1.0), (last.form_um[part], -1.0))
         # One reading must not make it: the least that any of the others leaves.
         by = np.append(moved.without_one_um[:, part], moved.form_um[part])
@@ -235,7 +242,3 @@ def _why(last: Glance, part: int, um: float, lap: Lap | None) -> list[Sign]:
             um=abs(um - given),
         )
     ]
-
-
-def _is_fresh(stage: Stage) -> bool:
-    return all(r.aged_surely for r in stage.runs) and stage.runs[0].sheet_age == 0
