@@ -208,7 +208,7 @@ def test_a_crown_that_grows_is_the_lap_or_the_hand_and_a_map_tells() -> None:
 
 
 def test_a_face_that_comes_down_to_the_laps_shape_is_told_before_it_stays() -> None:
-    """A crown of 130 on a lap that leaves 59: (250/450)² of its own 190 µm of hollow."""
+    """A crown of 130 on a lap that leaves 59: (250/450)² of its hollow of 190 µm."""
     bench = MadeBench(
         shape=form_shape(SOLE, along_bow=130),
         target_um=50,

@@ -79,7 +79,15 @@ def test_without_a_hollow_only_dose_over_give_shows() -> None:
     bears = (GIVES_UM > 20) & ~DRAWN_UM.any(axis=1)
     best = DOSES_UM[likelihood[bears].argmax(axis=1)]
     assert np.ptp(likelihood[bears].max(axis=1)) < 1
-    assert best / GIVES_UM[bears] == pytest.approx(float(dose.mean()) / 53, rel=0.6)
+    shares = best / GIVES_UM[bears]
+    assert shares == pytest.approx(shares[0], rel=0.1)
+    # And it is the true one as far as a bow that lap and hand may add to can tell.
+    true = np.log(float(dose.mean()) / 53 * GIVES_UM[bears])
+    at = [
+        np.interp(one, np.log(DOSES_UM), row)
+        for one, row in zip(true, likelihood[bears], strict=True)
+    ]
+    assert min(at) > likelihood[bears].max() - 2
 
 
 def test_a_new_bench_gets_an_order_of_magnitude_called_that() -> None:
