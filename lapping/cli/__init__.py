@@ -10,6 +10,7 @@ from typing import Annotated
 
 import typer
 
+from lapping.cli.advice_command import advice, progress
 from lapping.cli.bench_commands import plane, strokes
 from lapping.cli.log_commands import log_app
 from lapping.cli.log_place import LogOption
@@ -130,6 +131,8 @@ app.command()(strokes)
 app.command()(read)
 app.command()(scribble)
 app.command()(scratches)
+app.command()(advice)
+app.command()(progress)
 app.command()(plan)
 app.add_typer(log_app, name="log")
 app.add_typer(print_app, name="print")

@@ -1,0 +1,66 @@
+"""What to do next: one table of rows, and the first that fits is the advice.
+
+Every row is a function of the case and gives an advice or None. Their order is that
+of docs/advice.md. A row about doubt fits only where the doubt spans two different next
+actions; where the face is known to be done, no row of trouble is asked.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import replace
+
+from lapping import first_rows as first
+from lapping import going_rows as going
+from lapping import trouble_rows as trouble
+from lapping.advised import Advice
+from lapping.case import Case, look_at
+from lapping.contact_map import ContactMap
+from lapping.doubt_words import doubt_words
+from lapping.job import Job
+from lapping.rates import Beliefs
+
+Row = Callable[[Case], Advice | None]
+UNREAD: tuple[Row, ...] = (first.nothing_known, first.from_photos)
+TROUBLES: tuple[Row, ...] = (
+    trouble.check_lap,
+    trouble.change_paper,
+    trouble.press,
+    trouble.one_place,
+)
+LEFT: tuple[Row, ...] = (trouble.drop_back, going.measure, going.keep_lapping)
+
+
+def advise(
+    job: Job,
+    *,
+    contacts: Mapping[int, ContactMap] | None = None,
+    scratched: Mapping[int, bool] | None = None,
+    held: Beliefs | None = None,
+) -> Advice:
+    """Say what to do next with a face, from its readings, strokes and photos.
+
+    ``contacts`` are contact maps, and ``scratched`` whether scratches of the grit
+    before show, by the number of their photo. Lengths in µm, strokes as few and many.
+    """
+    return advise_on(look_at(job, contacts=contacts, scratched=scratched, held=held))
+
+
+def advise_on(case: Case) -> Advice:
+    """Ask the rows in turn and give the first advice, with all signs and the doubt."""
+    rows: tuple[Row, ...] = (*UNREAD, trouble.cool, *TROUBLES, *LEFT)
+    if case.done and going.next_grit(case) is None:
+        rows = UNREAD
+    elif case.shaped:
+        # Finer paper needs no proof once more, and heat decides nothing before it.
+        rows = (*UNREAD, *TROUBLES, going.next_grit, trouble.cool, *LEFT)
+    found = None
+    for row in rows:
+        found = row(case)
+        if found is not None:
+            break
+    if found is None:
+        found = going.done(case)
+    return replace(
+        found, doubt=doubt_words(case), signs=case.signs, warnings=case.warnings
+    )

@@ -1,0 +1,239 @@
+"""A cheap look at one set of readings: heights, form and flatness with their doubt.
+
+The whole answer of a face takes twice as long; of a long history every look but the
+last is only glanced at. The figures are the same ones, from fewer drawn surfaces.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lapping.errors import TooFewReadings
+from lapping.face import Face
+from lapping.form import unseen_shapes
+from lapping.heights import Heights
+from lapping.job import Look
+from lapping.methods.combine import combine
+from lapping.methods.network import adjust
+from lapping.methods.take import take_each
+from lapping.methods.turning import share_the_plate
+from lapping.minimum_zone import minimum_zone
+from lapping.minimum_zone_many import minimum_zone_many
+from lapping.observations import Observations, form_terms, plane_terms
+from lapping.one_face import one_face
+from lapping.readings import too_few_places
+from lapping.surface import Surface, infer_surface
+
+Array = NDArray[np.float64]
+
+DRAWS = 100
+SAME_MM = 3.0
+"""Places of two looks nearer together than this are one place, written twice."""
+FEWEST_SHARED = 6
+"""A plane and a form have six coefficients."""
+TO_FORM = np.array([-1.0, -1.0, 4.0])
+"""From the coefficients of the form to along-bow, across-bow and twist in µm."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Glance:
+    """What one look showed, the plate it was read on taken as it is.
+
+    ``form_um`` (3,) holds along-bow, across-bow and twist with crown positive;
+    ``form_root`` (3, r) the root of their covariance from the gauge alone, so that
+    what two looks share takes no part in their difference. ``likely_um`` and
+    ``interval_um`` are those of the whole face, None while a shape is unseen.
+    """
+
+    look: Look
+    heights: Heights
+    root: Array
+    surface: Surface
+    plate: tuple[object, ...]
+    unseen: tuple[str, ...]
+    zone_um: float
+    likely_um: float | None
+    interval_um: tuple[float, float] | None
+    form_um: Array
+    form_root: Array
+
+    @property
+    def form_u_um(self) -> Array:
+        """Give the standard uncertainties of the form from the gauge alone, (3,)."""
+        return np.asarray(np.sqrt((self.form_root**2).sum(axis=1)))
+
+    @property
+    def grid_um(self) -> Array:
+        """Give the mean surface on the metal grid."""
+        return self.surface.mean_um[self.surface.places :]
+
+
+def glance(look: Look) -> Glance:
+    """Work out what one look shows; TooFewReadings where it shows no surface."""
+    lines = [s for s in look.sets if s.method != "square"]
+    if not lines or all(s.method == "winding" for s in lines):
+        message = "no heights were read: a square and winding sticks show none"
+        raise TooFewReadings(message)
+    face = one_face(lines)
+    taken = combine(face, share_the_plate(face, lines, take_each(lines)))
+    obs = taken.observations
+    trouble = too_few_places(
+        set(zip(obs.along_mm.tolist(), obs.across_mm.tolist(), strict=True))
+    )
+    if trouble:
+        raise TooFewReadings(trouble)
+    network = adjust(face, obs)
+    heights = network.heights
+    columns = np.column_stack(
+        [
+            form_terms(face, heights.along_mm, heights.across_mm),
+            plane_terms(face, heights.along_mm, heights.across_mm),
+        ]
+    )
+    if len(heights) < FEWEST_SHARED or np.linalg.matrix_rank(columns) < 6:
+        message = (
+            f"{len(heights)} places show no bow and twist; read at least "
+            f"{FEWEST_SHARED}, in three rows along and across"
+        )
+        raise TooFewReadings(message)
+    unseen = unseen_shapes(face, obs)
+    surface = infer_surface(face, _as_values(obs), draws=DRAWS)
+    solve = form_solve(face, heights.along_mm, heights.across_mm)
+    drawn = minimum_zone_many(surface.along_mm, surface.across_mm, surface.draws_um)
+    low, middle, high = np.quantile(drawn, [0.025, 0.5, 0.975]).tolist()
+    return Glance(
+        look=look,
+        heights=heights,
+        root=network.root,
+        surface=surface,
+        plate=tuple((s.method, s.reference_flatness_um) for s in lines),
+        unseen=unseen,
+        zone_um=minimum_zone(
+            heights.along_mm, heights.across_mm, heights.height_um
+        ).width_um,
+        likely_um=None if unseen else middle,
+        interval_um=None if unseen else (low, high),
+        form_um=solve @ heights.height_um,
+        form_root=solve @ network.root,
+    )
+
+
+def _as_values(obs: Observations) -> Observations:
+    """Take the middles of intervals for values, and leave out what has no other end.
+
+    The intervals themselves take far longer, and are for the look that matters.
+    """
+    kept = ~obs.is_interval | (np.isfinite(obs.low_um) & np.isfinite(obs.high_um))
+    inside = obs.is_interval[kept]
+    low, high = obs.low_um[kept], obs.high_um[kept]
+    half = np.where(inside, (high - low) / 2, 0.0)
+    value = np.where(inside, (low + high) / 2, obs.value_um[kept])
+    return replace(
+        obs,
+        weights=obs.weights[kept],
+        value_um=value,
+        u_um=np.hypot(obs.u_um[kept], half / 3**0.5),
+        low_um=value,
+        high_um=value,
+        unknowns=obs.unknowns[kept],
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Change:
+    """How the face changed from one look to a later one, up to a plane.
+
+    ``fell_um`` (n,) is how far each shared place came down, positive, up to a plane of
+    its own; ``cov`` (n, n) its covariance from both gauges. ``form_um`` (3,) is the
+    change of along-bow, across-bow and twist with its ``form_u_um``, and
+    ``without_one_um`` (n, 3) what it is without each of the places.
+    """
+
+    along_mm: Array
+    across_mm: Array
+    fell_um: Array
+    cov: Array
+    form_um: Array
+    form_u_um: Array
+    without_one_um: Array
+
+
+def change(
+    before: Glance, after: Glance, without: Sequence[tuple[float, float]] = ()
+) -> Change | None:
+    """Compare two looks at the places that both read; None with too few of those.
+
+    None too where either leaves a bow or twist open. A plate that is not the same in
+    both adds its doubt to the form. Places ``without`` (along, across) take no part.
+    """
+    if before.unseen or after.unseen:
+        return None
+    first, second = _shared(before.heights, after.heights, without)
+    if first.size < FEWEST_SHARED:
+        return None
+    face = after.surface.face
+    along, across = after.heights.along_mm[second], after.heights.across_mm[second]
+    columns = np.column_stack(
+        [form_terms(face, along, across), plane_terms(face, along, across)]
+    )
+    if np.linalg.matrix_rank(columns) < 6:
+        return None
+    roots = np.hstack([before.root[first], after.root[second]])
+    inverse = np.asarray(np.linalg.pinv(columns), dtype=np.float64)
+    solve = TO_FORM[:, None] * inverse[:3]
+    fell = before.heights.height_um[first] - after.heights.height_um[second]
+    variance = ((solve @ roots) ** 2).sum(axis=1)
+    if before.plate != after.plate:
+        variance += _plate_variance(before) + _plate_variance(after)
+    return Change(
+        along_mm=along,
+        across_mm=across,
+        fell_um=fell,
+        cov=roots @ roots.T,
+        form_um=-(solve @ fell),
+        form_u_um=np.sqrt(variance),
+        without_one_um=_without_one(columns, inverse, solve, fell),
+    )
+
+
+def _without_one(columns: Array, inverse: Array, solve: Array, fell: Array) -> Array:
+    """Give the change of form without each place (the usual deletion formula)."""
+    hat = (columns * inverse.T).sum(axis=1)
+    left = fell - columns @ (inverse @ fell)
+    # A place that alone holds a coefficient cannot be spared.
+    weight = np.where(hat < 1 - 1e-6, left / np.maximum(1 - hat, 1e-6), 0.0)
+    return np.asarray(-(solve @ fell) + (solve * weight).T)
+
+
+def _plate_variance(one: Glance) -> Array:
+    stated = [s.reference_flatness_um or 0.0 for s in one.look.sets]
+    return np.asarray((max(stated, default=0.0) / 4 * TO_FORM) ** 2)
+
+
+def _shared(
+    one: Heights, other: Heights, without: Sequence[tuple[float, float]]
+) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """Pair the places that both read, each with the nearest of the other."""
+    apart = np.hypot(
+        one.along_mm[:, None] - other.along_mm, one.across_mm[:, None] - other.across_mm
+    )
+    nearest = apart.argmin(axis=1)
+    back = apart.argmin(axis=0)
+    mine = np.arange(len(one))
+    good = (apart[mine, nearest] <= SAME_MM) & (back[nearest] == mine)
+    for along, across in without:
+        off = np.hypot(one.along_mm - along, one.across_mm - across)
+        good &= off > SAME_MM
+    return mine[good], nearest[good]
+
+
+def form_solve(face: Face, along_mm: Array, across_mm: Array) -> Array:
+    """Give the matrix (3, n) from heights to along-bow, across-bow and twist in µm."""
+    columns = np.column_stack(
+        [form_terms(face, along_mm, across_mm), plane_terms(face, along_mm, across_mm)]
+    )
+    return np.asarray(TO_FORM[:, None] * np.linalg.pinv(columns)[:3])

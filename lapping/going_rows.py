@@ -1,0 +1,208 @@
+"""Rows of the table of advice for going on: measure, keep lapping, next grit, done."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from lapping.advised import Advice
+from lapping.case import Case
+from lapping.doubt_words import most_doubted, where_high
+from lapping.next_grit import finer_choice, scratches_to_go
+from lapping.strokes_left import COVERS, as_counted
+from lapping.uncertainty import COVER
+
+PROBABLY_DONE = 0.5
+"""More likely done than not: then read once more before taking off more."""
+STALE_CHANCE = 0.25
+"""Strokes since the last reading may have done it with this chance: then read."""
+BETWEEN = 3.0
+"""The doubt lies between the places when it is so many times that of a reading."""
+NEARLY_DONE = 0.8
+ENOUGH_SETS = 2
+"""A second set read at the same time, a third where it is nearly proved, has said what
+reading again can say."""
+
+
+def measure(case: Case) -> Advice | None:
+    """Measure, where what is not known leads to two different next actions."""
+    found = case.answer
+    if found is None:
+        return None
+    if case.since > 0:
+        return _stale(case)
+    if case.chance is None and found.unseen:
+        return Advice(
+            action="measure",
+            why=(
+                f"{' and '.join(found.unseen)} was not measured, and the face may be "
+                f"done or far from it: read {found.next_line or 'more lines'}"
+            ),
+        )
+    slip = case.sign("reading in doubt")
+    if slip is not None and case.slip_decides:
+        return Advice(
+            action="measure",
+            why=f"{slip.says}, and without it the next step would be another",
+            where=slip.where,
+        )
+    chance = case.chance
+    if chance is None or not 1 - COVER < chance < COVER:
+        return None
+    coarse = case.sign("coarse gauge")
+    if coarse is not None:
+        return Advice(
+            action="measure",
+            why=(
+                f"{coarse.says}; the face may be done and may "
+                "not: a finer gauge decides, not more strokes"
+            ),
+        )
+    again = len([s for s in case.glances[-1].look.sets if s.method != "square"])
+    where = most_doubted(case)
+    if chance >= PROBABLY_DONE and lies_between(case) and again < ENOUGH_SETS:
+        return Advice(
+            action="measure",
+            why=(
+                "it is more likely done than not, and the gauge is fine enough; what "
+                "is in doubt lies between the places read: read more places, rows "
+                f"between rows, first of all {where[0]}, and the same ones tell nothing"
+            ),
+            where=where,
+        )
+    if chance >= PROBABLY_DONE and again < ENOUGH_SETS + (chance >= NEARLY_DONE):
+        return Advice(
+            action="measure",
+            why=(
+                "it is more likely done than not, and readings taken once more, of "
+                "other places too, cost no metal"
+            ),
+            where=where,
+        )
+    return None
+
+
+def lies_between(case: Case) -> bool:
+    """Say whether it is what lies between the places read that is in doubt."""
+    found = case.answer
+    if found is None:
+        return False
+    sd = found.surface.sd_um[found.surface.places :]
+    return float(np.median(sd)) > BETWEEN * found.repeatability_um
+
+
+def keep_lapping(case: Case) -> Advice | None:
+    """Keep lapping: how many strokes are left, and where it should bear."""
+    if case.answer is None or case.done:
+        return None
+    left = case.left
+    if left is None:
+        return Advice(
+            action="keep lapping",
+            why=(
+                f"whatever was not measured, the face is at least "
+                f"{case.answer.likely.interval_um[0]:.0f} µm out and "
+                f"{case.target_um:g} is allowed"
+            ),
+            grit=case.next_run.grit,
+        )
+    strokes = np.maximum(left.strokes - case.since, 0.0)
+    few, many = np.quantile(strokes, COVERS)
+    few_many = as_counted((float(few), float(many)))
+    since = f"after the {case.since:.0f} strokes since, " if case.since else ""
+    return Advice(
+        action="keep lapping",
+        why=(
+            f"{case.target_um:g} µm is allowed; {since}about "
+            f"{float(np.median(left.dose_um)):.0f} µm of metal has to come off, "
+            f"{few_many[0]} to {few_many[1]} strokes on {case.next_run.grit.name}"
+            + (
+                f" with about {left.sheets} sheets; change them as they get slow"
+                if left.sheets > 1
+                else ""
+            )
+        ),
+        where=where_high(case),
+        strokes=few_many,
+        grit=case.next_run.grit,
+    )
+
+
+def next_grit(case: Case) -> Advice | None:
+    """Take the next finer paper on hand, or go on till the old scratches are gone."""
+    if not case.shaped or (case.since > 0 and not case.done):
+        return None
+    rough = scratches_to_go(case)
+    if case.scratched or (rough is not None and case.scratched is None):
+        how = "still show" if case.scratched else "are as deep as that by reckoning"
+        return Advice(
+            action="keep lapping",
+            why=(
+                f"{_was_within(case)}, but scratches of the grit before {how}: light "
+                f"strokes on {case.next_run.grit.name} in another direction until "
+                "none is seen"
+            ),
+            grit=case.next_run.grit,
+            strokes=None if rough is None else as_counted(rough),
+        )
+    finer = finer_choice(case)
+    if finer is None or not case.job.runs:
+        return None
+    return Advice(
+        action="next grit",
+        why=(
+            f"{_was_within(case)}; {case.next_run.grit.name} has done its work, and "
+            f"{finer.grit.name} takes out its scratches"
+        ),
+        grit=finer.grit,
+        strokes=as_counted(finer.strokes),
+    )
+
+
+def done(case: Case) -> Advice:
+    """Stop: it is done, and what more lapping adds is risk."""
+    return Advice(
+        action="done",
+        why=f"{_within(case)}; leave it, for more lapping can only make it worse",
+    )
+
+
+def _was_within(case: Case) -> str:
+    if case.done:
+        return _within(case)
+    return "it was shown to be done before this paper, and nothing says otherwise"
+
+
+def _within(case: Case) -> str:
+    found = case.answer
+    assert found is not None, "a face is done by its readings alone"
+    if found.face.kind == "sole" and found.working_verdict == "flat":
+        said = (
+            "it works: toe, heel and what must bear between them lie within "
+            f"{found.working.together_um:.0f} µm, {case.target_um:g} allowed"
+        )
+        if found.verdict != "flat":
+            said += "; the rest is a little hollow, and that does no harm"
+        return said
+    return (
+        f"the whole face is within {case.target_um:g} µm: likely "
+        f"{found.likely.likely_um:.0f}"
+    )
+
+
+def _stale(case: Case) -> Advice | None:
+    """Read again, where the strokes made since may have changed the answer."""
+    if case.left is None:
+        return Advice(
+            action="measure",
+            why=f"{case.since:.0f} strokes were made since the face was read",
+        )
+    chance = float(np.mean(case.left.strokes <= case.since))
+    if chance < STALE_CHANCE:
+        return None
+    return Advice(
+        action="measure",
+        why=(
+            f"{case.since:.0f} strokes were made since the face was read, and with a "
+            f"chance of {100 * chance:.0f} % they have done it: read it again"
+        ),
+    )

@@ -1,0 +1,196 @@
+"""Rows of the table of advice for troubles: something is to be put right first."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from lapping.advised import Advice
+from lapping.budgets import still_leans
+from lapping.case import Case
+from lapping.chances import standing, surface_without
+from lapping.flattening import GIVE_UM
+from lapping.next_grit import coarser_choice, scratches_to_go
+from lapping.signs import Sign
+from lapping.signs_paper import is_worn_out, sheet_left
+from lapping.strokes_left import as_counted, doses_to_go, rounded
+
+EVEN = 0.5
+LIKELY_DEAD = 0.65
+"""With this chance that a sheet cuts at less than half it is changed."""
+HIGH_SHARE = 0.5
+"""A place that stands proud by this share of the target alone is worked first."""
+WORTH_SHARE, WORTH_STROKES = 0.2, 50.0
+"""So is one that saves this share of the metal still to come off everywhere else, and
+so many strokes. That proud heads come down first is common practice, no source."""
+
+
+def cool(case: Case) -> Advice | None:
+    """Let it cool, where what heat may have added leads to another next action."""
+    if case.warm is None or case.since > 0:
+        return None
+    hot, cold = case.chance, case.cool_chance
+    same = standing(hot) == standing(cold)
+    # In doubt either way, more likely done than not leads on otherwise than less.
+    if same and (hot is None or cold is None or (hot >= EVEN) == (cold >= EVEN)):
+        return None
+    return Advice(
+        action="cool",
+        why=(
+            f"{case.warm.says}, and heat may have added {case.warm.likely_um:.0f} to "
+            f"{case.warm.most_um:.0f} µm of crown: as read the chance of being done "
+            f"is {_share(case.chance)}, and without that crown "
+            f"{_share(case.cool_chance)}; let it cool and read it "
+            "again before another stroke"
+        ),
+    )
+
+
+def check_lap(case: Case) -> Advice | None:
+    """Check the lap, where it cannot give the target or may be what bends the face."""
+    known = case.sign("lap not flat")
+    if known is not None:
+        return Advice(action="check lap", why=f"{known.says}; take a flatter one")
+    if case.sign("rocking") is not None:
+        return None
+    grows = case.sign("crown growing", "hollow growing", "twist growing", "shape stays")
+    if grows is None:
+        return None
+    return Advice(
+        action="check lap",
+        why=(
+            f"{grows.says}; a lap that is not flat and a hand that rocks look alike, "
+            "and only readings of the lap tell them apart: read it as a face of kind "
+            "lap, and press in the middle, evenly, the whole stroke long"
+        ),
+    )
+
+
+def change_paper(case: Case) -> Advice | None:
+    """Change the paper where a fresh sheet showed that this one is dead, or near it.
+
+    A sheet costs less than strokes that take nothing off, so that to change it needs
+    less proof than to call it dead.
+    """
+    dead = case.sign("dead paper")
+    name = case.next_run.grit.name
+    shares = [s.share for s in sheet_left(case.removal) if s.dead >= LIKELY_DEAD]
+    if dead is not None:
+        why = dead.says
+    elif shares and case.since == 0:
+        why = (
+            f"this sheet of {name} cuts at about {100 * min(shares):.0f} % of what a "
+            "fresh one did here, more likely than not less than half"
+        )
+    elif is_worn_out(case.removal, case.next_run):
+        why = (
+            f"after {case.next_run.sheet_age:.0f} strokes a sheet of {name} cuts at "
+            "less than half of its first rate, as sheets have worn here"
+        )
+    else:
+        return None
+    return Advice(
+        action="change paper",
+        why=f"{why}; take a fresh sheet",
+        grit=case.next_run.grit,
+        strokes=_left(case),
+    )
+
+
+def press(case: Case) -> Advice | None:
+    """Press differently where the hand, and not the lap, makes the trouble."""
+    rocks = case.sign("rocking")
+    if rocks is not None:
+        return Advice(
+            action="press differently",
+            why=(
+                f"{rocks.says}: keep the load inside the middle third the whole stroke "
+                "long, lighter, with shorter strokes"
+            ),
+            where=("middle",),
+            grit=case.next_run.grit,
+            strokes=_left(case),
+        )
+    leans = case.sign("out of square")
+    # One that was said already and has stopped moving needs no saying again.
+    if leans is not None and still_leans(case.job):
+        return Advice(
+            action="press differently",
+            why=f"{leans.says}; move the hand over until the square agrees again",
+            where=leans.where,
+            grit=case.next_run.grit,
+            strokes=_left(case),
+        )
+    return None
+
+
+def one_place(case: Case) -> Advice | None:
+    """Take down a proud place alone, before all the rest has to come down to it."""
+    proud = case.sign("proud place")
+    if proud is None or not _worth_it(case, proud):
+        return None
+    return Advice(
+        action="one place first",
+        why=(
+            f"{proud.says}: bring it down by file or on the edge of the lap, a little "
+            "and often, and read it again before the whole face is lapped to it"
+        ),
+        where=proud.where,
+    )
+
+
+def drop_back(case: Case) -> Advice | None:
+    """Take a coarser paper where this one would take far too long."""
+    choice = coarser_choice(case)
+    if choice is None:
+        return None
+    few, many = choice.strokes
+    return Advice(
+        action="drop back",
+        why=(
+            f"about {rounded(choice.instead_of, up=True)} strokes are left on "
+            f"{case.next_run.grit.name}; {choice.grit.name} takes far fewer, its "
+            "scratches and the finer papers after it counted"
+        ),
+        where=(),
+        grit=choice.grit,
+        strokes=(rounded(few, up=False), rounded(many, up=True)),
+    )
+
+
+def _worth_it(case: Case, proud: Sign) -> bool:
+    """Say whether a place holds up the rest, and nobody has been at it just now."""
+    found, left = case.answer, case.left
+    if found is None or left is None or _read_twice(case):
+        return False
+    if (proud.um or 0.0) > HIGH_SHARE * case.target_um:
+        return True
+    without = surface_without(found, proud.places_mm)
+    if without is None:
+        return False
+    give = np.full(len(without), GIVE_UM)
+    to_go = float(doses_to_go(found.face, without, give, case.target_um).mean())
+    spared = 1 - to_go / max(float(left.dose_um.mean()), 1e-9)
+    saves = spared * float(np.median(left.strokes))
+    return spared > WORTH_SHARE and saves > WORTH_STROKES
+
+
+def _read_twice(case: Case) -> bool:
+    """Say whether the face was read twice running with no strokes between."""
+    if len(case.glances) < 2:
+        return False
+    if len(case.glances[-1].look.sets) > 1:
+        return True
+    before, last = (one.look.number for one in case.glances[-2:])
+    return not case.job.runs_between(before, last)
+
+
+def _share(chance: float | None) -> str:
+    return "not known" if chance is None else f"{100 * chance:.0f} %"
+
+
+def _left(case: Case) -> tuple[int, int] | None:
+    """Give the strokes left: for the shape, or for the scratches once that is done."""
+    rough = scratches_to_go(case) if case.shaped else None
+    if rough is not None:
+        return as_counted(rough)
+    return None if case.left is None else (case.left.few, case.left.many)
