@@ -19,6 +19,7 @@ YARDSTICK = 0.7
 can do."""
 
 TROUBLES = ("dead paper", "growing", "off centre", "proud", "warm")
+GREY = ("worn paper", "bump")
 
 
 class Effects:
@@ -32,11 +33,14 @@ class Effects:
     - *off centre*: by how much the side has gone out of square since first tried;
     - *proud*: how far a head or corner stands above the metal around it;
     - *warm*: the crown by heat at the first reading of the set.
+
+    Beside them stand what is neither one thing nor the other: *worn paper*, any that
+    cuts less than a fresh one by much, and *bump*, any local height.
     """
 
     def __init__(self, bench: Bench) -> None:
         self.bench = bench
-        self._now = dict.fromkeys(TROUBLES, 0.0)
+        self._now = dict.fromkeys((*TROUBLES, *GREY), 0.0)
         self._least: list[float] = []
         self._square: float | None = None
         self._known: set[str] = set()
@@ -57,11 +61,15 @@ class Effects:
         )
         self._now["warm"] = abs(warm_um)
         self._now["proud"] = face.head_um
-        self._now["dead paper"] = 0.0
+        self._now["bump"] = max(face.bump_um, face.head_um)
+        self._now["dead paper"] = self._now["worn paper"] = 0.0
         if rubbed is None:
             return
+        short = rubbed.most_um * (1 / rubbed.cuts - 1)
+        if rubbed.cuts < ALIVE:
+            self._now["worn paper"] = short
         if rubbed.grade in self._known and rubbed.cuts < DEAD:
-            self._now["dead paper"] = rubbed.most_um * (1 / rubbed.cuts - 1)
+            self._now["dead paper"] = short
         if rubbed.fresh and rubbed.cuts > YARDSTICK:
             self._known.add(rubbed.grade)
 

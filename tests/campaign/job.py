@@ -52,6 +52,19 @@ class Outcome:
     truth: Truth
     scratch_um: float
 
+    @property
+    def finest(self) -> str:
+        """Give the finest paper that was used, or the first on hand."""
+        used = {look.rubbed.grade for look in self.looks if look.rubbed is not None}
+        names = [grade.name for grade in self.shop.papers if grade.name in used]
+        return names[-1] if names else self.shop.papers[0].name
+
+    @property
+    def finest_scratch_um(self) -> float:
+        """Give how deep the scratches of the finest paper used are."""
+        grade = next(one for one in self.shop.papers if one.name == self.finest)
+        return round(self.shop.make.scratch_um(grade), 2)
+
     def plain(self) -> dict[str, Any]:
         """Give it for a line of JSON."""
         shop = self.shop
@@ -61,11 +74,15 @@ class Outcome:
             "kind": shop.kind,
             "target_um": shop.target_um,
             "u_um": round(shop.gauge.u_um, 2),
+            "square_u_um": None if shop.square is None else shop.square.u_um,
             "end": self.end,
             "why": self.why,
             "strokes": self.strokes,
             "reached": self.reached,
             "truth": self.truth.plain(),
+            "scratch_um": round(self.scratch_um, 2),
+            "finest": self.finest,
+            "finest_scratch_um": self.finest_scratch_um,
             "looks": [
                 {
                     "strokes": look.strokes,
@@ -74,6 +91,7 @@ class Outcome:
                     "effects": {k: round(v, 1) for k, v in look.effects.items()},
                     "advice": asdict(look.advice),
                     "seconds": round(look.seconds, 2),
+                    "u_um": round(look.u_um, 2),
                 }
                 for look in self.looks
             ],

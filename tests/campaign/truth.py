@@ -15,6 +15,7 @@ from tests.campaign.contact import Array
 PROUD_SHARE = 0.25
 HOLLOW_SHARE = 2.0
 """The shares of the target that the working verdict allows, as documented."""
+RING_MM = (12.0, 28.0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -35,6 +36,7 @@ class Truth:
     twist_um: float
     lean_um: float
     head_um: float
+    bump_um: float
 
     def plain(self) -> dict[str, float | bool]:
         """Give it for a line of JSON."""
@@ -113,6 +115,7 @@ def truth(body: Body, target_um: float) -> Truth:
         twist_um=4 * float(shape[5]),
         lean_um=2 * float(gone[2]),
         head_um=max([body.proud_um(head) for head in body.heads], default=0.0),
+        bump_um=_bump_um(body, height - terms @ shape),
     )
 
 
@@ -123,3 +126,17 @@ def _level(body: Body, height: Array, places: NDArray[np.bool_]) -> Array:
     )
     plane = np.linalg.lstsq(terms[places], height[places], rcond=None)[0]
     return np.asarray(height - terms @ plane)
+
+
+def _bump_um(body: Body, rest: Array) -> float:
+    """Give how far the highest place stands above the ring around it.
+
+    ``rest`` are the heights without bows and twist.
+    """
+    cells = body.cells
+    apart = np.hypot(
+        cells.along_mm[:, None] - cells.along_mm[None, :],
+        cells.across_mm[:, None] - cells.across_mm[None, :],
+    )
+    ring = (apart > RING_MM[0]) & (apart <= RING_MM[1])
+    return float((rest - ring @ rest / np.maximum(ring.sum(axis=1), 1)).max())
