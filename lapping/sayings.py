@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 
 from lapping.errors import BadInput
+from lapping.grit_tables import same_number
 
 LONGEST_NAME = 100
 LONGEST_TEXT = 20_000
@@ -47,7 +48,11 @@ def is_grade(grade: str) -> bool:
 
 
 def check_grade(grade: str) -> None:
-    """Refuse a grade of paper that does not say what system it is of."""
+    """Refuse a grade of paper that does not say what system it is of.
+
+    Its number is not looked up: what a log kept stays readable. `grits.parse_grit`
+    looks it up.
+    """
     if is_grade(grade):
         return
     if grade.strip().lstrip("#").isdigit():
@@ -56,6 +61,9 @@ def check_grade(grade: str) -> None:
             f"'{grade}' could be either of two grits; look at the back of the sheet "
             f"and write P{number} (FEPA), CAMI {number}, JIS {number}, or 15um for film"
         )
+        sizes = same_number(int(number))
+        if sizes:
+            message += f"; {', '.join(sizes)}"
         raise BadInput(message)
     message = (
         f"'{grade}' is no grade of paper known here; write P240, CAMI 240, JIS 1000 "

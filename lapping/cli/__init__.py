@@ -10,6 +10,7 @@ from typing import Annotated
 
 import typer
 
+from lapping.cli.advice_command import advice, progress
 from lapping.cli.bench_commands import plane, strokes
 from lapping.cli.log_commands import log_app
 from lapping.cli.log_place import LogOption
@@ -124,6 +125,8 @@ def show_demo(copy: Copy = None) -> None:
 app.command()(plane)
 app.command()(strokes)
 app.command()(read)
+app.command()(advice)
+app.command()(progress)
 app.add_typer(log_app, name="log")
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 
 from lapping.errors import BadInput
+from lapping.grits import check_number
 from lapping.kept import LAP_KINDS, Gauge, Lap, Paper, Settings
 from lapping.log.bench import (
     add_named,
@@ -93,6 +94,7 @@ def papers(log: Log) -> Iterator[str]:
 
 def set_paper(log: Log, name: str, grade: str, sheet: str | None) -> Iterator[str]:
     """Add a paper on hand, or correct it."""
+    check_number(grade)
     with writing(log):
         there = find_named(log, Paper, name)
         paper = Paper(name=name, grade=grade, sheet=sheet)

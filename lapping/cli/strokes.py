@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from lapping.errors import BadInput
+from lapping.grits import check_number
 from lapping.kept import Entry, Lap, Paper, PlaneFace, Strokes
 from lapping.log.bench import find_named, last_strokes, the_named
 from lapping.log.entries import keep, now_holding
@@ -79,8 +80,11 @@ def _sort(log: Log, words: Sequence[str], said: dict[str, Any]) -> FaceEntry | N
         value: object
         if named is not None:
             key, value = "face", named
-        elif paper is not None or is_grade(word):
-            key, value = "grade", paper.fact.grade if paper else word
+        elif paper is not None:
+            key, value = "grade", paper.fact.grade
+        elif is_grade(word):
+            check_number(word)
+            key, value = "grade", word
         elif minutes:
             key, value = "minutes", float(minutes[1])
         elif word.isdecimal() and len(word) < 7:

@@ -12,6 +12,7 @@ from typing import Any
 
 from lapping.errors import BadInput, LogFromTheFuture
 from lapping.history import Photo
+from lapping.log.by_hand import tables_by_hand
 from lapping.log.examine import troubles
 from lapping.log.opening import Log, reading, writing
 from lapping.log.photos import is_whole, photo_folder, photo_path, store
@@ -52,11 +53,15 @@ def export_log(log: Log, folder: Path) -> int:
 def import_folder(log: Log, folder: Path) -> int:
     """Add the entries of an exported folder that the log has not; give how many.
 
+    A folder written by hand may leave out what follows from the rest (`by_hand`).
     Either the log is empty, or one of the two goes on where the other stopped. A log
     that holds other entries is refused: the two would be mixed up for good.
     """
     said = _manifest(folder)
-    tables = {t: from_csv(log, t, folder / f"{t}.csv") for t in TABLES}
+    if "rows" in said:
+        tables = {t: from_csv(log, t, folder / f"{t}.csv") for t in TABLES}
+    else:
+        tables = tables_by_hand(log, folder)
     for table, rows in tables.items():
         promised = said.get("rows", {}).get(table, len(rows))
         if promised != len(rows):

@@ -1,0 +1,64 @@
+"""What to do next: one table of rows, and the first that fits is the advice.
+
+Every row is a function of the case and gives an advice or None. Their order is that
+of docs/advice.md. A row about doubt fits only where the doubt spans two different next
+actions; where the face is known to be done, no row of trouble is asked.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import replace
+
+from lapping import going_rows as going
+from lapping import trouble_rows as trouble
+from lapping.advised import Advice
+from lapping.case import Case, look_at
+from lapping.contact_map import ContactMap
+from lapping.doubt_words import doubt_words
+from lapping.job import Job
+from lapping.rates import Beliefs
+
+Row = Callable[[Case], Advice | None]
+FIRST: tuple[Row, ...] = (going.nothing_known, going.from_photos, trouble.cool)
+TROUBLES: tuple[Row, ...] = (
+    trouble.check_lap,
+    trouble.change_paper,
+    trouble.press,
+    trouble.one_place,
+    trouble.drop_back,
+    going.measure,
+    going.keep_lapping,
+)
+
+
+def advise(
+    job: Job,
+    *,
+    contacts: Mapping[int, ContactMap] | None = None,
+    scratched: Mapping[int, bool] | None = None,
+    held: Beliefs | None = None,
+) -> Advice:
+    """Say what to do next with a face, from its readings, strokes and photos.
+
+    ``contacts`` are contact maps, and ``scratched`` whether scratches of the grit
+    before show, by the number of their photo. Lengths in µm, strokes as few and many.
+    """
+    return advise_on(look_at(job, contacts=contacts, scratched=scratched, held=held))
+
+
+def advise_on(case: Case) -> Advice:
+    """Ask the rows in turn and give the first advice, with all signs and the doubt."""
+    rows = [*FIRST]
+    if not case.done:
+        rows += TROUBLES
+    found = None
+    for row in (*rows, going.next_grit):
+        found = row(case)
+        if found is not None:
+            break
+    if found is None:
+        found = going.done(case)
+    return replace(
+        found, doubt=doubt_words(case), signs=case.signs, warnings=case.warnings
+    )

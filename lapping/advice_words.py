@@ -1,0 +1,57 @@
+"""Advice in words for the bench: the action first, then why, and how sure."""
+
+from __future__ import annotations
+
+import textwrap
+
+from lapping.advised import Action, Advice
+from lapping.words import listed, sentences
+
+WIDTH, LABEL = 80, 10
+ORDERS: dict[Action, str] = {
+    "cool": "Let it cool, then read it again.",
+    "check lap": "Check the lap.",
+    "change paper": "Change the paper.",
+    "press differently": "Press differently.",
+    "one place first": "Work one place first.",
+    "drop back": "Drop back to a coarser grit.",
+    "measure": "Measure before you go on.",
+    "keep lapping": "Keep lapping.",
+    "next grit": "Go to the next grit.",
+    "done": "This face is done: stop.",
+}
+
+
+def advice_words(label: str, advice: Advice) -> str:
+    """Give the advice and what it stands on, about ten lines."""
+    lines = [f"{label}: {ORDERS[advice.action]}", ""]
+    for name, text in (
+        ("Why", sentences([advice.why])),
+        ("How many", _strokes(advice)),
+        ("Where", listed(advice.where)),
+        ("How sure", sentences([advice.doubt])),
+        ("Signs", sentences(f"{s.name}: {s.says}" for s in advice.signs)),
+        ("Mind", sentences(advice.warnings)),
+    ):
+        if text:
+            lines += textwrap.wrap(
+                text,
+                WIDTH,
+                initial_indent=f"{name:<{LABEL}} ",
+                subsequent_indent=" " * (LABEL + 1),
+                break_on_hyphens=False,
+            )
+    return "\n".join(lines)
+
+
+def advice_line(advice: Advice) -> str:
+    """Give the advice in short, for the end of a session."""
+    return f"{ORDERS[advice.action]} {sentences([advice.why])}"
+
+
+def _strokes(advice: Advice) -> str:
+    if advice.strokes is None:
+        return ""
+    few, many = advice.strokes
+    on = "" if advice.grit is None else f" on {advice.grit.name}"
+    return f"{few} to {many} strokes{on} (nine times in ten), then read again"

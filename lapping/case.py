@@ -1,0 +1,180 @@
+"""All that advice on a face stands on, worked out once from its job."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from lapping.answer import BS_3623_UM, Answer, answer
+from lapping.budgets import Spent, spent
+from lapping.chances import chance_within, cool_chance, decided_by, is_proved, is_sure
+from lapping.contact_map import ContactMap
+from lapping.errors import LappingError
+from lapping.glance import Glance, glance
+from lapping.grits import Grit, parse_grit
+from lapping.job import Job, Run
+from lapping.rates import Beliefs
+from lapping.removal import Removal, assumed_rate, learn_removal
+from lapping.signs import Name, Sign
+from lapping.signs_all import scratches_seen, signs_read, signs_seen
+from lapping.signs_warm import Warm, warmth_of
+from lapping.strokes_left import Left, strokes_left
+
+FIRST_GRIT = "P120"
+"""Where nothing is said of any paper. Common practice, no source."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Case:
+    """One face as it is known now; what was not measured is None.
+
+    ``chance`` is that of being within what is allowed, and ``cool_chance`` the same
+    if heat added as much crown as it may have. ``left`` are strokes like ``next_run``
+    from the last look on, ``since`` counts those made since. ``slip_decides`` says
+    that without the readings in doubt the next action would be another.
+    """
+
+    job: Job
+    target_um: float
+    glances: tuple[Glance, ...]
+    answer: Answer | None
+    warm: Warm | None
+    chance: float | None
+    cool_chance: float | None
+    done: bool
+    removal: Removal
+    next_run: Run
+    left: Left | None
+    spent: Spent | None
+    since: float
+    contact: ContactMap | None
+    scratched: bool | None
+    slip_decides: bool
+    signs: tuple[Sign, ...]
+    warnings: tuple[str, ...]
+
+    def sign(self, *names: Name) -> Sign | None:
+        """Give the first sign of any of these names, or None."""
+        return next((s for s in self.signs if s.name in names), None)
+
+
+def look_at(
+    job: Job,
+    *,
+    contacts: Mapping[int, ContactMap] | None = None,
+    scratched: Mapping[int, bool] | None = None,
+    held: Beliefs | None = None,
+) -> Case:
+    """Work out all that is known of a face.
+
+    ``contacts`` are contact maps and ``scratched`` what was seen of the scratches of
+    the grit before, by the number of their photo in the log. ``held`` are beliefs
+    about rates from other faces. Looks that show no surface are told and left out.
+    """
+    glances, warnings = glances_of(job)
+    known = learn_removal(job, glances, assumed_rate(job), held)
+    next_run = _next_run(job)
+    contact = _newest(job, contacts or {})
+    seen = scratches_seen(job, scratched or {})
+    signs = signs_seen(job, contact, seen)
+    bare = Case(
+        job=job,
+        target_um=target_of(job),
+        glances=tuple(glances),
+        answer=None,
+        warm=None,
+        chance=None,
+        cool_chance=None,
+        done=False,
+        removal=known,
+        next_run=next_run,
+        left=None,
+        spent=None,
+        since=sum(run.strokes for run in job.runs),
+        contact=contact,
+        scratched=seen,
+        slip_decides=False,
+        signs=tuple(signs),
+        warnings=tuple(dict.fromkeys((*job.warnings, *warnings))),
+    )
+    return _with_readings(bare) if glances else bare
+
+
+def target_of(job: Job) -> float:
+    """Give a job's target in µm, that of BS 3623 where none was set."""
+    return BS_3623_UM if job.target_um is None else job.target_um
+
+
+def glances_of(job: Job) -> tuple[list[Glance], list[str]]:
+    """Glance at every look; those that show no surface are left out with a sentence."""
+    glances, warnings = [], []
+    for look in job.looks:
+        try:
+            glances.append(glance(look))
+        except LappingError as trouble:
+            warnings.append(f"reading {look.number} was left out: {trouble}")
+    return glances, warnings
+
+
+def _with_readings(bare: Case) -> Case:
+    """Add to a case what its last look says."""
+    job, known, target = bare.job, bare.removal, bare.target_um
+    last = bare.glances[-1].look
+    found = answer([s for s in last.sets if s.method != "square"], target_um=target)
+    warm = warmth_of(job, last)
+    chance = chance_within(found)
+    cool = chance if warm is None else cool_chance(found, warm.most_um, target)
+    since = sum(run.strokes for run in job.runs_between(last.number))
+    left: Left | None = None
+    budget: Spent | None = None
+    if not found.unseen:
+        drawn = found.surface.draws_um[:, found.surface.places :]
+        left = strokes_left(job.face, drawn, target, known, bare.next_run)
+        budget = spent(job, known, float(np.median(left.dose_um)))
+    signs = signs_read(job, bare.glances, found, known, warm, budget)
+    slips = [s for s in signs if s.name == "reading in doubt"]
+    return replace(
+        bare,
+        answer=found,
+        warm=warm,
+        chance=chance,
+        cool_chance=cool,
+        done=is_proved(found) and since == 0 and (warm is None or is_sure(cool)),
+        left=left,
+        spent=budget,
+        since=since,
+        slip_decides=decided_by(
+            found, [place for slip in slips for place in slip.places_mm], target
+        ),
+        signs=(*signs, *bare.signs),
+    )
+
+
+def _newest(job: Job, maps: Mapping[int, ContactMap]) -> ContactMap | None:
+    """Give the contact map since the last strokes, else the newest there is."""
+    last = job.runs[-1].number if job.runs else 0
+    since: Sequence[int] = [number for number in maps if number > last]
+    return maps[max(since or maps)] if maps else None
+
+
+def _next_run(job: Job) -> Run:
+    """Give a run as the next one would be if nothing was changed."""
+    if job.runs:
+        last = job.runs[-1]
+        return replace(
+            last,
+            sheet_age=last.sheet_age + last.strokes,
+            fresh=False,
+            strokes=100.0,
+        )
+    return Run(
+        number=1, grit=_first_grit(job), strokes=100.0, aged_surely=True, fresh=True
+    )
+
+
+def _first_grit(job: Job) -> Grit:
+    if job.papers:
+        return max(job.papers, key=lambda one: one.grain_um)
+    return parse_grit(FIRST_GRIT)

@@ -1,0 +1,91 @@
+"""What a face's chance of being done proves, and what would change it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import Literal, cast
+
+import numpy as np
+
+from lapping.answer import Answer, answer
+from lapping.errors import LappingError
+from lapping.excess import excess
+from lapping.glance import SAME_MM
+from lapping.observations import scaled
+from lapping.readings import Readings, ReadingSet
+from lapping.uncertainty import COVER
+
+Standing = Literal["done", "not done", "in doubt"]
+
+
+def chance_within(found: Answer) -> float | None:
+    """Give the chance that a face is done; of a sole the zones that matter may do."""
+    whole = found.probability
+    if found.face.kind != "sole":
+        return whole
+    works = None if found.unseen else found.working.probability
+    both = [one for one in (whole, works) if one is not None]
+    return max(both) if both else None
+
+
+def is_proved(found: Answer) -> bool:
+    """Say whether the verdicts of the answer itself prove the face done."""
+    if found.verdict == "flat":
+        return True
+    return found.face.kind == "sole" and found.working_verdict == "flat"
+
+
+def is_sure(chance: float | None) -> bool:
+    """Say whether a chance proves a face done (ISO 14253-1 in spirit)."""
+    return chance is not None and chance >= COVER
+
+
+def standing(chance: float | None) -> Standing:
+    """Say what a chance of being done proves: either, or neither."""
+    if chance is None:
+        return "in doubt"
+    if is_sure(chance):
+        return "done"
+    # Rounding of 1 - 0.95 must not decide a case on the border.
+    return "not done" if chance <= 1 - COVER + 1e-12 else "in doubt"
+
+
+def cool_chance(found: Answer, crown_um: float, target_um: float) -> float | None:
+    """Give the chance if the face had so much less crown along than was read."""
+    if found.unseen:
+        return None
+    p = found.surface.places
+    a, _ = scaled(found.face, found.surface.along_mm[p:], found.surface.across_mm[p:])
+    drawn = found.surface.draws_um[::4, p:] + crown_um * a**2
+    return float(np.mean(excess(found.face, drawn, target_um) <= 1.0))
+
+
+def decided_by(
+    found: Answer, places: Sequence[tuple[float, float]], target_um: float
+) -> bool:
+    """Say whether the next action would be another without the readings of places."""
+    if not places:
+        return False
+    try:
+        other = answer([without(s, places) for s in found.sets], target_um=target_um)
+    except (LappingError, ValueError):
+        return True
+    return standing(chance_within(other)) != standing(chance_within(found))
+
+
+def without(readings: ReadingSet, places: Sequence[tuple[float, float]]) -> ReadingSet:
+    """Give a set without the readings of some places (along, across in mm)."""
+    kept = [
+        one
+        for one in readings.readings
+        if not any(
+            np.hypot(
+                getattr(one, "along_mm", np.inf) - along,
+                getattr(one, "across_mm", np.inf) - across,
+            )
+            <= SAME_MM
+            for along, across in places
+        )
+    ]
+    return replace(readings, readings=cast("Readings", tuple(kept)))

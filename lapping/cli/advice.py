@@ -1,0 +1,73 @@
+"""The command `advice`: what to do next, from the log or an exported folder."""
+
+from __future__ import annotations
+
+import json
+import os
+import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from lapping.advice import advise
+from lapping.advice_json import advice_to_json
+from lapping.advice_words import advice_words
+from lapping.cli.log_place import the_log
+from lapping.errors import BadInput
+from lapping.history import Strokes
+from lapping.job_from_log import job_of
+from lapping.log.entries import held
+from lapping.log.exchange import import_folder
+from lapping.log.opening import Log, open_log
+from lapping.log.planes import FaceEntry, entries_about, face_label, faces, the_face
+
+
+def advise_face(
+    name: str | None, face: str | None, log: str | None, *, as_json: bool
+) -> str:
+    """Give advice on a face in the log, or in the log that a folder holds."""
+    with asked_of(name, face, log) as (opened, chosen):
+        job = job_of(opened, chosen)
+        advice = advise(job)
+    if as_json:
+        return json.dumps(
+            advice_to_json(advice), ensure_ascii=False, indent=1, allow_nan=False
+        )
+    return advice_words(job.label, advice)
+
+
+@contextmanager
+def asked_of(
+    name: str | None, face: str | None, log: str | None
+) -> Iterator[tuple[Log, FaceEntry]]:
+    """Open the log that is asked about, and find the face in it."""
+    if name is not None and os.path.isdir(name):
+        with (
+            tempfile.TemporaryDirectory(prefix="lapping-") as at,
+            open_log(Path(at) / "folder.lapping") as opened,
+        ):
+            import_folder(opened, Path(name))
+            yield opened, _chosen(opened, face, name)
+        return
+    if name is not None and face is not None:
+        message = f"'{name}' is no folder; name the face once, as Bramble/sole"
+        raise BadInput(message)
+    with the_log(log, read_only=True) as opened:
+        yield opened, _chosen(opened, name, str(opened.path))
+
+
+def _chosen(log: Log, name: str | None, where: str) -> FaceEntry:
+    """Give the face named, or the one that was worked on last."""
+    if name is not None:
+        return the_face(log, name)
+    worked = held(log, Strokes)
+    if worked:
+        last = worked[-1].fact.face
+        return next(one for one in faces(log) if one.root == last)
+    known = [one for one in faces(log) if entries_about(log, one)]
+    soles = [one for one in known if ("face", "lap") not in one.fact.settings]
+    if len(soles) == 1:
+        return soles[0]
+    names = ", ".join(face_label(log, one) for one in soles) or "none with an entry"
+    message = f"{where}: say which face; there is {names}"
+    raise BadInput(message)

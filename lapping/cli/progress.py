@@ -1,0 +1,24 @@
+"""The command `progress`: how a face came along, on one screen."""
+
+from __future__ import annotations
+
+import json
+
+from lapping.case import look_at
+from lapping.cli.advice import asked_of
+from lapping.job_from_log import job_of
+from lapping.progress import progress_of
+from lapping.progress_words import progress_to_json, progress_words
+
+
+def show_progress(
+    name: str | None, face: str | None, log: str | None, *, as_json: bool
+) -> str:
+    """Give the history of a face in the log, or in the log that a folder holds."""
+    with asked_of(name, face, log) as (opened, chosen):
+        found = progress_of(look_at(job_of(opened, chosen)))
+    if as_json:
+        return json.dumps(
+            progress_to_json(found), ensure_ascii=False, indent=1, allow_nan=False
+        )
+    return progress_words(found)

@@ -1,0 +1,193 @@
+"""A cheap look at one set of readings: heights, form and flatness with their doubt.
+
+The whole answer of a face takes twice as long; of a long history every look but the
+last is only glanced at. The figures are the same ones, from fewer drawn surfaces.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lapping.errors import TooFewReadings
+from lapping.form import NAMES, unseen_shapes
+from lapping.heights import Heights
+from lapping.job import Look
+from lapping.methods.combine import combine
+from lapping.methods.network import adjust
+from lapping.methods.take import take_each
+from lapping.methods.turning import share_the_plate
+from lapping.minimum_zone import minimum_zone
+from lapping.minimum_zone_many import minimum_zone_many
+from lapping.observations import form_terms, plane_terms
+from lapping.one_face import one_face
+from lapping.readings import too_few_places
+from lapping.surface import Surface, infer_surface
+
+Array = NDArray[np.float64]
+
+DRAWS = 100
+SAME_MM = 3.0
+"""Places of two looks nearer together than this are one place, written twice."""
+FEWEST_SHARED = 6
+"""A plane and a form have six coefficients."""
+TO_FORM = np.array([-1.0, -1.0, 4.0])
+"""From the coefficients of the form to along-bow, across-bow and twist in µm."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Glance:
+    """What one look showed, the plate it was read on taken as it is.
+
+    ``form_um`` (3,) holds along-bow, across-bow and twist with crown positive;
+    ``form_root`` (3, r) the root of their covariance from the gauge alone, so that
+    what two looks share takes no part in their difference. ``likely_um`` and
+    ``interval_um`` are those of the whole face, None while a shape is unseen.
+    """
+
+    look: Look
+    heights: Heights
+    root: Array
+    surface: Surface
+    plate: tuple[object, ...]
+    unseen: tuple[str, ...]
+    zone_um: float
+    likely_um: float | None
+    interval_um: tuple[float, float] | None
+    form_um: Array
+    form_root: Array
+
+    @property
+    def form_u_um(self) -> Array:
+        """Give the standard uncertainties of the form from the gauge alone, (3,)."""
+        return np.asarray(np.sqrt((self.form_root**2).sum(axis=1)))
+
+    @property
+    def grid_um(self) -> Array:
+        """Give the mean surface on the metal grid."""
+        return self.surface.mean_um[self.surface.places :]
+
+
+def glance(look: Look) -> Glance:
+    """Work out what one look shows; TooFewReadings where it shows no surface."""
+    lines = [s for s in look.sets if s.method != "square"]
+    if not lines or all(s.method == "winding" for s in lines):
+        message = "no heights were read: a square and winding sticks show none"
+        raise TooFewReadings(message)
+    face = one_face(lines)
+    taken = combine(face, share_the_plate(face, lines, take_each(lines)))
+    obs = taken.observations
+    trouble = too_few_places(
+        set(zip(obs.along_mm.tolist(), obs.across_mm.tolist(), strict=True))
+    )
+    if trouble:
+        raise TooFewReadings(trouble)
+    network = adjust(face, obs)
+    heights = network.heights
+    columns = np.column_stack(
+        [
+            form_terms(face, heights.along_mm, heights.across_mm),
+            plane_terms(face, heights.along_mm, heights.across_mm),
+        ]
+    )
+    if len(heights) < FEWEST_SHARED or np.linalg.matrix_rank(columns) < 6:
+        message = (
+            f"{len(heights)} places show no bow and twist; read at least "
+            f"{FEWEST_SHARED}, in three rows along and across"
+        )
+        raise TooFewReadings(message)
+    unseen = unseen_shapes(face, obs)
+    surface = infer_surface(face, obs, draws=DRAWS)
+    solve = TO_FORM[:, None] * np.linalg.pinv(columns)[:3]
+    drawn = minimum_zone_many(surface.along_mm, surface.across_mm, surface.draws_um)
+    low, middle, high = np.quantile(drawn, [0.025, 0.5, 0.975]).tolist()
+    return Glance(
+        look=look,
+        heights=heights,
+        root=network.root,
+        surface=surface,
+        plate=tuple((s.method, s.reference_flatness_um) for s in lines),
+        unseen=unseen,
+        zone_um=minimum_zone(
+            heights.along_mm, heights.across_mm, heights.height_um
+        ).width_um,
+        likely_um=None if unseen else middle,
+        interval_um=None if unseen else (low, high),
+        form_um=solve @ heights.height_um,
+        form_root=solve @ network.root,
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Change:
+    """How the face changed from one look to a later one, up to a plane.
+
+    ``fell_um`` (n,) is how far each shared place came down, positive, up to a plane of
+    its own; ``cov`` (n, n) its covariance from both gauges. ``form_um`` (3,) is the
+    change of along-bow, across-bow and twist with its ``form_u_um``.
+    """
+
+    along_mm: Array
+    across_mm: Array
+    fell_um: Array
+    cov: Array
+    form_um: Array
+    form_u_um: Array
+
+
+def change(before: Glance, after: Glance) -> Change | None:
+    """Compare two looks at the places that both read; None with too few of those.
+
+    None too where either leaves a bow or twist open. A plate that is not the same in
+    both adds its doubt to the form.
+    """
+    if before.unseen or after.unseen:
+        return None
+    first, second = _shared(before.heights, after.heights)
+    if first.size < FEWEST_SHARED:
+        return None
+    face = after.surface.face
+    along, across = after.heights.along_mm[second], after.heights.across_mm[second]
+    columns = np.column_stack(
+        [form_terms(face, along, across), plane_terms(face, along, across)]
+    )
+    if np.linalg.matrix_rank(columns) < 6:
+        return None
+    roots = np.hstack([before.root[first], after.root[second]])
+    solve = TO_FORM[:, None] * np.linalg.pinv(columns)[:3]
+    fell = before.heights.height_um[first] - after.heights.height_um[second]
+    variance = ((solve @ roots) ** 2).sum(axis=1)
+    if before.plate != after.plate:
+        variance += _plate_variance(before) + _plate_variance(after)
+    return Change(
+        along_mm=along,
+        across_mm=across,
+        fell_um=fell,
+        cov=roots @ roots.T,
+        form_um=-(solve @ fell),
+        form_u_um=np.sqrt(variance),
+    )
+
+
+def _plate_variance(one: Glance) -> Array:
+    stated = [s.reference_flatness_um or 0.0 for s in one.look.sets]
+    return np.asarray((max(stated, default=0.0) / 4 * TO_FORM) ** 2)
+
+
+def _shared(one: Heights, other: Heights) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """Pair the places that both read, each with the nearest of the other."""
+    apart = np.hypot(
+        one.along_mm[:, None] - other.along_mm, one.across_mm[:, None] - other.across_mm
+    )
+    nearest = apart.argmin(axis=1)
+    back = apart.argmin(axis=0)
+    mine = np.arange(len(one))
+    good = (apart[mine, nearest] <= SAME_MM) & (back[nearest] == mine)
+    return mine[good], nearest[good]
+
+
+def form_names() -> tuple[str, ...]:
+    """Give the names of the three parts of a form, in their order."""
+    return NAMES

@@ -1,0 +1,240 @@
+"""Rows of the table of advice for going on: measure, keep lapping, next grit, done."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from lapping.advised import Advice
+from lapping.case import Case
+from lapping.doubt_words import most_doubted, where_high
+from lapping.next_grit import finer_choice
+from lapping.signs_contact import bearing_of
+from lapping.strokes_left import COVERS, rounded
+from lapping.uncertainty import COVER
+
+PROBABLY_DONE = 0.5
+"""More likely done than not: then read once more before taking off more."""
+STALE_CHANCE = 0.25
+"""Strokes since the last reading may have done it with this chance: then read."""
+LEAST_STROKES = 10
+ENOUGH_SETS = 2
+"""A second set read at the same time has said what reading again can say."""
+
+
+def nothing_known(case: Case) -> Advice | None:
+    """Measure, where there is neither a reading nor a photo."""
+    if case.answer is not None or case.contact is not None:
+        return None
+    why = "nothing was read on this face yet"
+    if case.since > 0:
+        why = f"{case.since:.0f} strokes were made, and nothing was read on this face"
+    return Advice(
+        action="measure",
+        why=f"{why}: read it, or look at a scribble after a few light strokes",
+    )
+
+
+def from_photos(case: Case) -> Advice | None:
+    """Say what contact alone can say: it bears here and not there, never how flat."""
+    if case.answer is not None or case.contact is None:
+        return None
+    bears = bearing_of(case.contact)
+    said = ", ".join(
+        f"{name} {'not seen' if percent is None else f'{percent:.0f} %'}"
+        for name, percent in bears.zones
+    )
+    if not bears.even:
+        lag = " and ".join((*bears.lagging, *(f"{u} (not seen)" for u in bears.unseen)))
+        return Advice(
+            action="keep lapping" if bears.lagging else "measure",
+            why=f"flatness not measured; rubbed: {said}. {lag} should bear too",
+            where=bears.places,
+            grit=case.next_run.grit,
+        )
+    if case.scratched:
+        return Advice(
+            action="keep lapping",
+            why=(
+                "flatness not measured; it bears all over, and scratches of the grit "
+                "before still show: they must go before a finer paper"
+            ),
+            grit=case.next_run.grit,
+        )
+    finer = finer_choice(case)
+    if finer is not None and case.job.runs:
+        return Advice(
+            action="next grit",
+            why=f"flatness not measured; it bears all over ({said})",
+            grit=finer.grit,
+            strokes=_rounded(finer.strokes),
+        )
+    return Advice(
+        action="measure",
+        why=(
+            f"flatness not measured; it bears all over ({said}), which a face does "
+            "that is as crowned as its lap is hollow: read it once"
+        ),
+    )
+
+
+def measure(case: Case) -> Advice | None:
+    """Measure, where what is not known leads to two different next actions."""
+    found = case.answer
+    if found is None:
+        return None
+    if case.since > 0:
+        return _stale(case)
+    if case.chance is None and found.unseen:
+        return Advice(
+            action="measure",
+            why=(
+                f"{' and '.join(found.unseen)} was not measured, and the face may be "
+                f"done or far from it: read {found.next_line or 'more lines'}"
+            ),
+        )
+    slip = case.sign("reading in doubt")
+    if slip is not None and case.slip_decides:
+        return Advice(
+            action="measure",
+            why=f"{slip.says}, and without it the next step would be another",
+            where=slip.where,
+        )
+    chance = case.chance
+    if chance is None or not 1 - COVER < chance < COVER:
+        return None
+    coarse = case.sign("coarse gauge")
+    if coarse is not None:
+        return Advice(
+            action="measure",
+            why=(
+                f"{coarse.says}; the face may be done and may "
+                "not: a finer gauge decides, not more strokes"
+            ),
+        )
+    again = len([s for s in case.glances[-1].look.sets if s.method != "square"])
+    if chance >= PROBABLY_DONE and again < ENOUGH_SETS:
+        return Advice(
+            action="measure",
+            why=(
+                "it is more likely done than not, and readings taken once more, of "
+                "other places too, cost no metal"
+            ),
+            where=most_doubted(case),
+        )
+    return None
+
+
+def keep_lapping(case: Case) -> Advice | None:
+    """Keep lapping: how many strokes are left, and where it should bear."""
+    if case.answer is None or case.done:
+        return None
+    left = case.left
+    if left is None:
+        return Advice(
+            action="keep lapping",
+            why=(
+                f"whatever was not measured, the face is at least "
+                f"{case.answer.likely.interval_um[0]:.0f} µm out and "
+                f"{case.target_um:g} is allowed"
+            ),
+            grit=case.next_run.grit,
+        )
+    strokes = np.maximum(left.strokes - case.since, 0.0)
+    few, many = np.quantile(strokes, COVERS)
+    few_many = (
+        rounded(float(few), up=False),
+        max(rounded(float(many), up=True), LEAST_STROKES),
+    )
+    since = f"after the {case.since:.0f} strokes since, " if case.since else ""
+    return Advice(
+        action="keep lapping",
+        why=(
+            f"{case.target_um:g} µm is allowed; {since}about "
+            f"{float(np.median(left.dose_um)):.0f} µm of metal has to come off, "
+            f"{few_many[0]} to {few_many[1]} strokes on {case.next_run.grit.name}"
+            + (
+                f" with about {left.sheets} sheets; change them as they get slow"
+                if left.sheets > 1
+                else ""
+            )
+        ),
+        where=where_high(case),
+        strokes=few_many,
+        grit=case.next_run.grit,
+    )
+
+
+def next_grit(case: Case) -> Advice | None:
+    """Take the next finer paper on hand, or go on till the old scratches are gone."""
+    if not case.done:
+        return None
+    if case.scratched:
+        return Advice(
+            action="keep lapping",
+            why=(
+                f"{_within(case)}, but scratches of the grit before still show; a few "
+                "light strokes in another direction take them out"
+            ),
+            grit=case.next_run.grit,
+        )
+    finer = finer_choice(case)
+    if finer is None or not case.job.runs:
+        return None
+    return Advice(
+        action="next grit",
+        why=(
+            f"{_within(case)}; {case.next_run.grit.name} has done its work, and "
+            f"{finer.grit.name} takes out its scratches"
+        ),
+        grit=finer.grit,
+        strokes=_rounded(finer.strokes),
+    )
+
+
+def done(case: Case) -> Advice:
+    """Stop: it is done, and what more lapping adds is risk."""
+    return Advice(
+        action="done",
+        why=f"{_within(case)}; leave it, for more lapping can only make it worse",
+    )
+
+
+def _within(case: Case) -> str:
+    found = case.answer
+    assert found is not None, "a face is done by its readings alone"
+    if found.face.kind == "sole" and found.working_verdict == "flat":
+        said = (
+            "it works: toe, heel and what must bear between them lie within "
+            f"{found.working.together_um:.0f} µm, {case.target_um:g} allowed"
+        )
+        if found.verdict != "flat":
+            said += "; the rest is a little hollow, and that does no harm"
+        return said
+    return (
+        f"the whole face is within {case.target_um:g} µm: likely "
+        f"{found.likely.likely_um:.0f}"
+    )
+
+
+def _stale(case: Case) -> Advice | None:
+    """Read again, where the strokes made since may have changed the answer."""
+    if case.left is None:
+        return Advice(
+            action="measure",
+            why=f"{case.since:.0f} strokes were made since the face was read",
+        )
+    chance = float(np.mean(case.left.strokes <= case.since))
+    if chance < STALE_CHANCE:
+        return None
+    return Advice(
+        action="measure",
+        why=(
+            f"{case.since:.0f} strokes were made since the face was read, and with a "
+            f"chance of {100 * chance:.0f} % they have done it: read it again"
+        ),
+    )
+
+
+def _rounded(strokes: tuple[float, float]) -> tuple[int, int]:
+    few, many = strokes
+    return rounded(few, up=False), max(rounded(many, up=True), LEAST_STROKES)

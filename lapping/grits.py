@@ -1,0 +1,171 @@
+"""Grades of abrasive paper as grain sizes: FEPA P, CAMI, JIS and plain-micron film.
+
+A number means little without its system: P400 has grains of 35 µm, CAMI 400 of 23 µm.
+The sizes and their sources are in `grit_tables`; nothing is interpolated between them.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Literal
+
+from lapping.errors import BadInput
+from lapping.grit_tables import (
+    CAMI_TOLERANCE_SHARE,
+    CAMI_UM,
+    FILM_UM,
+    JIS_UM,
+    P_OF_UNKNOWN_SIZE,
+    P_TOLERANCE_UM,
+    P_UM,
+)
+from lapping.sayings import check_grade
+
+System = Literal["P", "CAMI", "JIS", "film"]
+SYSTEMS: tuple[System, ...] = ("P", "CAMI", "JIS", "film")
+_PARTS = re.compile(r"(?P<letters>[A-Za-z]*)\s*#?(?P<number>[\d.]+)\s*(?P<unit>\D*)")
+_SIZES_UM: Mapping[System, Mapping[int, float]] = {
+    "P": P_UM,
+    "CAMI": CAMI_UM,
+    "JIS": {number: d50 for number, (d50, _) in JIS_UM.items()},
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Grit:
+    """A grade of paper: its system, its number there, and its mean grain in µm.
+
+    ``number`` is None for film, which is named by its grain. ``tolerance_um`` is how
+    far the mean of a sheet may be off; None where no figure was found.
+    """
+
+    system: System
+    number: int | None
+    grain_um: float
+    tolerance_um: float | None
+
+    @property
+    def name(self) -> str:
+        """Give the grade as this program writes it: P240, CAMI 240, JIS 1000, 15um."""
+        if self.number is None:
+            return f"{self.grain_um:g}um"
+        return f"{self.system}{'' if self.system == 'P' else ' '}{self.number}"
+
+    def coarser_than(self, other: Grit) -> bool:
+        """Say whether its grain is the larger one, whatever the two systems."""
+        return self.grain_um > other.grain_um
+
+
+def parse_grit(text: str) -> Grit:
+    """Read a grade as typed, or raise BadInput with the nearest grades there are.
+
+    Sizes in µm, from the tables of FEPA 43-1 and ISO 6344, ANSI B74.18 (also written
+    ANSI 240) and JIS R 6001.
+
+    >>> parse_grit("P400").grain_um, parse_grit("cami 400").grain_um
+    (35.0, 23.0)
+    """
+    check_grade(text)
+    said = _PARTS.fullmatch(text.strip())
+    assert said is not None, "every grade that passes has these parts"
+    if said["unit"]:
+        return _film(float(said["number"]), text)
+    letters, number = said["letters"].upper(), int(said["number"])
+    system: System = "P"
+    if letters != "P":
+        system = "JIS" if letters == "JIS" else "CAMI"
+    if number not in _SIZES_UM[system]:
+        raise BadInput(_not_there(system, number, text))
+    return _listed(system, number)
+
+
+def check_number(text: str) -> None:
+    """Refuse a grade that no sheet is sold as, before it is kept.
+
+    P3000 and P5000 may be kept, though their grain is not known here.
+    """
+    check_grade(text)
+    said = _PARTS.fullmatch(text.strip())
+    assert said is not None, "every grade that passes has these parts"
+    known = said["letters"].upper() == "P" and int(said["number"]) in P_OF_UNKNOWN_SIZE
+    if not known:
+        parse_grit(text)
+
+
+def grits_of(system: System) -> tuple[Grit, ...]:
+    """Give all grades of a system in its table, the coarsest first; none for film."""
+    return tuple(_listed(system, number) for number in _SIZES_UM.get(system, ()))
+
+
+def nearest(grit: Grit, system: System) -> Grit:
+    """Give the grade of another system whose grain is nearest in proportion.
+
+    BadInput beyond either end of that system's table. Film has every size.
+
+    >>> nearest(parse_grit("CAMI 400"), "P").name
+    'P800'
+    """
+    if system == grit.system:
+        return grit
+    if system == "film":
+        return _film(grit.grain_um, grit.name)
+    there = grits_of(system)
+    coarsest, finest = there[0], there[-1]
+    if not finest.grain_um <= grit.grain_um <= coarsest.grain_um:
+        end = finest if grit.grain_um < finest.grain_um else coarsest
+        way = "finer" if end is finest else "coarser"
+        message = (
+            f"{grit.name}, {grit.grain_um:g} µm, is {way} than any {system} grade "
+            f"known here; the {way[:-1]}st is {end.name}, {end.grain_um:g} µm"
+        )
+        raise BadInput(message)
+    # Steps are even in proportion; of two equally near the coarser, the safer guess.
+    return min(there, key=lambda one: abs(math.log(one.grain_um / grit.grain_um)))
+
+
+def _listed(system: System, number: int) -> Grit:
+    size = _SIZES_UM[system][number]
+    tolerance: float | None
+    if system == "P":
+        tolerance = P_TOLERANCE_UM.get(number)
+    elif system == "CAMI":
+        tolerance = CAMI_TOLERANCE_SHARE * size
+    else:
+        tolerance = JIS_UM[number][1]
+    return Grit(
+        system=system, number=number, grain_um=float(size), tolerance_um=tolerance
+    )
+
+
+def _film(grain_um: float, text: str) -> Grit:
+    least, most = FILM_UM
+    if not least <= grain_um <= most:
+        message = (
+            f"'{text}' is no grain of any film; from {least:g}um to {most:g}um is "
+            "expected"
+        )
+        raise BadInput(message)
+    return Grit(system="film", number=None, grain_um=grain_um, tolerance_um=None)
+
+
+def _not_there(system: System, number: int, text: str) -> str:
+    if system == "P" and number in P_OF_UNKNOWN_SIZE:
+        last = grits_of("P")[-1]
+        return (
+            f"{text.strip()} is a grade of ISO 6344, but the size of its grain is not "
+            f"known here; the finest known is {last.name}, {last.grain_um:g} µm"
+        )
+    there = sorted(_SIZES_UM[system])
+    below = [n for n in there if n < number]
+    above = [n for n in there if n > number]
+    near = [_listed(system, n) for n in (*below[-1:], *above[:1])]
+    names = " and ".join(f"{one.name} ({one.grain_um:g} µm)" for one in near)
+    verb = "are" if len(near) > 1 else "is"
+    end = "" if len(near) > 1 else f", the {'finest' if below else 'coarsest'} of them"
+    return (
+        f"{text.strip()} is no grade known here; look at the back of the sheet. "
+        f"Nearest to it {verb} {names}{end}"
+    )

@@ -1,0 +1,245 @@
+"""Gather the history of one face from the log."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import datetime
+
+from lapping.errors import BadInput, LappingError
+from lapping.grits import Grit, parse_grit
+from lapping.history import Entry, Photo, Plane, Strokes
+from lapping.job import STROKES_PER_MINUTE, Gauged, Job, Look, Run, Squared
+from lapping.kept import Paper
+from lapping.laps_from_log import Laps
+from lapping.log.bench import all_named, notes_about
+from lapping.log.entries import held, now_holding, past
+from lapping.log.opening import Log
+from lapping.log.planes import FaceEntry, face_label, faces, read_settings
+from lapping.log.sets import SetEntry, as_readings, readings_of, sets_of, state_of
+from lapping.readings import ReadingSet
+from lapping.remarks import Remark, understand
+from lapping.squareness import squareness
+from lapping.units import parse_target_um
+from lapping.warmth import METALS, Metal, metal_named
+
+IRON = METALS["cast iron"]
+
+
+def job_of(log: Log, face: FaceEntry) -> Job:
+    """Give all that the log says of a face and of its plane.
+
+    What cannot be used is left out with a sentence in the job's warnings.
+    """
+    gathered = _Gathered(log, face)
+    plane = gathered.plane
+    shape = read_settings(face.fact.settings)
+    runs = gathered.runs()
+    looks = gathered.looks([run.number for run in runs])
+    target = _target(face, looks)
+    return Job(
+        label=face_label(log, face),
+        face=shape,
+        metal=gathered.metal(),
+        target_um=target,
+        looks=tuple(looks),
+        runs=tuple(runs),
+        squares=tuple(gathered.squares()),
+        mouths=tuple(gathered.mouths()),
+        thicknesses=tuple(gathered.thicknesses()),
+        photos=tuple(one.root for one in held(log, Photo, "face = ?", face.root)),
+        papers=tuple(gathered.papers()),
+        bed_deg=None if plane is None else plane.fact.bed_deg,
+        front_deg=None if plane is None else plane.fact.front_deg,
+        weight_g=None if plane is None else plane.fact.weight_g,
+        warnings=tuple(dict.fromkeys((*gathered.warnings, *gathered.laps.warnings))),
+    )
+
+
+class _Gathered:
+    """A face's entries as they are gathered, with what could not be used."""
+
+    def __init__(self, log: Log, face: FaceEntry) -> None:
+        self.log, self.face = log, face
+        self.warnings: list[str] = []
+        self.plane: Entry[Plane] | None = None
+        if face.fact.plane is not None:
+            self.plane = now_holding(log, Plane, face.fact.plane)
+        self.laps = Laps(log)
+        self._notes = [
+            (note.root, understand(note.fact.text))
+            for root in (face.root, *([] if self.plane is None else [self.plane.root]))
+            for note in notes_about(log, root)
+        ]
+
+    def metal(self) -> Metal:
+        """Give the plane's metal; cast iron where it is not known."""
+        said = "cast iron" if self.plane is None else self.plane.fact.metal
+        try:
+            return metal_named(said)
+        except BadInput as trouble:
+            self.warnings.append(f"{trouble}; taken for cast iron")
+            return IRON
+
+    def runs(self) -> list[Run]:
+        """Give the runs on this face; sheets age by the runs on all other faces too."""
+        found: list[Run] = []
+        ages: dict[Grit, tuple[float, bool]] = {}
+        for entry in held(self.log, Strokes):
+            fact = entry.fact
+            mine = fact.face == self.face.root
+            try:
+                grit = parse_grit(fact.grade)
+            except BadInput as trouble:
+                if mine:
+                    self.warnings.append(
+                        f"strokes {entry.root} count for nothing here: {trouble}"
+                    )
+                continue
+            strokes = (
+                float(fact.count)
+                if fact.count is not None
+                else (fact.minutes or 0.0) * STROKES_PER_MINUTE
+            )
+            age, surely = ages.get(grit, (0.0, False))
+            if fact.fresh_sheet:
+                age, surely = 0.0, True
+            ages[grit] = (age + strokes, surely)
+            if mine:
+                found.append(
+                    Run(
+                        number=entry.root,
+                        grit=grit,
+                        strokes=strokes,
+                        sheet_age=age,
+                        aged_surely=surely,
+                        fresh=fact.fresh_sheet,
+                        at=_time(entry.entered_at),
+                        load_kg=fact.load_kg,
+                        hand=fact.hand,
+                        direction=fact.direction,
+                        lap=self.laps.get(fact.lap),
+                        remark=self._remark(entry.root, fact.note),
+                    )
+                )
+        return found
+
+    def looks(self, runs: Sequence[int]) -> list[Look]:
+        """Give finished sets, those with no strokes between and one session as one."""
+        groups: list[list[tuple[SetEntry, ReadingSet]]] = []
+        for entry in sets_of(self.log, self.face):
+            read = self._read(entry)
+            if read is None or read.method == "square":
+                continue
+            if groups and self._goes_with(groups[-1][-1][0], entry, runs):
+                groups[-1].append((entry, read))
+            else:
+                groups.append([(entry, read)])
+        return [
+            Look(
+                number=group[0][0].root,
+                # The same file brought in twice is one set of readings all the same.
+                sets=tuple(dict.fromkeys(read for _, read in group)),
+                at=self._read_at(group[0][0]),
+                remark=self._remark(*(entry.root for entry, _ in group)),
+            )
+            for group in groups
+        ]
+
+    def squares(self) -> list[Squared]:
+        """Give every reading of squareness of the plane's sides."""
+        found = []
+        sides = [self.face]
+        if self.plane is not None:
+            sides = faces(self.log, self.plane)
+        for side in sides:
+            for entry in sets_of(self.log, side):
+                if entry.fact.method != "square":
+                    continue
+                read = self._read(entry)
+                told = None if read is None else squareness([read])
+                if told is not None:
+                    found.append(
+                        Squared(number=entry.root, side=side.fact.name, found=told)
+                    )
+        return sorted(found, key=lambda one: one.number)
+
+    def mouths(self) -> list[Gauged]:
+        """Give the mouth's openings, from the plane's own lines and from remarks."""
+        found = []
+        if self.plane is not None and self.face.fact.name == "sole":
+            before = None
+            for entry in past(self.log, self.plane.root):
+                fact = entry.fact
+                mouth = fact.mouth_mm if isinstance(fact, Plane) else None
+                if mouth is not None and mouth != before:
+                    found.append(Gauged(number=entry.id, mm=mouth))
+                    before = mouth
+        found += [
+            Gauged(number=number, mm=remark.mouth_mm)
+            for number, remark in self._notes
+            if remark.mouth_mm is not None
+        ]
+        return sorted(found, key=lambda one: one.number)
+
+    def thicknesses(self) -> list[Gauged]:
+        """Give the body's thickness, from remarks."""
+        return [
+            Gauged(number=number, mm=remark.thickness_mm)
+            for number, remark in self._notes
+            if remark.thickness_mm is not None
+        ]
+
+    def papers(self) -> list[Grit]:
+        """Give the papers on hand whose grain is known."""
+        found = []
+        for entry in all_named(self.log, Paper):
+            try:
+                found.append(parse_grit(entry.fact.grade))
+            except BadInput as trouble:
+                self.warnings.append(f"the paper {entry.fact.name}: {trouble}")
+        return list(dict.fromkeys(found))
+
+    def _read(self, entry: SetEntry) -> ReadingSet | None:
+        if state_of(self.log, entry.root) != "finished":
+            return None
+        try:
+            return as_readings(self.log, entry)
+        except LappingError as trouble:
+            self.warnings.append(f"set {entry.root} was left out: {trouble}")
+            return None
+
+    def _goes_with(self, one: SetEntry, other: SetEntry, runs: Sequence[int]) -> bool:
+        between = any(one.root < number < other.root for number in runs)
+        return one.session == other.session and not between
+
+    def _read_at(self, entry: SetEntry) -> datetime | None:
+        """Give when the first place was read; a file says nothing of that."""
+        if entry.fact.source is not None:
+            return None
+        readings = readings_of(self.log, entry.root)
+        times = [_time(one.entered_at) for one in readings]
+        known = [time for time in times if time is not None]
+        return min(known, default=_time(entry.entered_at))
+
+    def _remark(self, *about: int | str | None) -> Remark:
+        """Put together what was said of some entries, and a text of its own."""
+        texts = [one for one in about if isinstance(one, str)]
+        for root in about:
+            if isinstance(root, int):
+                texts += [note.fact.text for note in notes_about(self.log, root)]
+        return understand("; ".join(texts))
+
+
+def _target(face: FaceEntry, looks: Sequence[Look]) -> float | None:
+    if face.fact.target is not None:
+        return parse_target_um(face.fact.target)
+    said = [s.target_um for look in looks for s in look.sets if s.target_um is not None]
+    return min(said, default=None)
+
+
+def _time(text: str) -> datetime | None:
+    try:
+        at = datetime.fromisoformat(text)
+    except ValueError:
+        return None
+    return at if at.tzinfo is not None else at.astimezone()

@@ -1,0 +1,103 @@
+"""Is another paper the better one: coarser for what is left, or finer to finish."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from lapping.case import Case
+from lapping.grits import Grit
+from lapping.rate_prior import Rate
+from lapping.rates import rate_on
+from lapping.sequence import PaperPlan, order_papers
+
+FINEST_UM = 35.0
+"""Finer than P400 is for looks: common practice, no source."""
+WORTH = 0.6
+"""A coarser paper is worth its scratches when it saves all strokes but this share."""
+WORTH_STROKES = 300.0
+"""And it is not worth changing for fewer strokes than these."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Choice:
+    """Another paper to take, and the strokes that are to be made on it."""
+
+    grit: Grit
+    strokes: tuple[float, float]
+    instead_of: float
+
+
+def coarser_choice(case: Case) -> Choice | None:
+    """Give the coarser paper on hand that saves so many strokes that it is worth it."""
+    left = case.left
+    if left is None or float(np.median(left.strokes)) < WORTH_STROKES:
+        return None
+    papers = _on_hand(case)
+    now = case.next_run.grit
+    shape = float(np.median(left.dose_um))
+    finish = min(_finish(papers, now), now, key=lambda g: g.grain_um)
+    all_plan = _plan(case, papers, shape, finish)
+    not_coarser = tuple(g for g in papers if not g.coarser_than(now))
+    same = _plan(case, not_coarser, shape, finish)
+    first = all_plan.steps[0] if all_plan.steps else None
+    if first is None or not first.grit.coarser_than(now):
+        return None
+    if all_plan.strokes[1] > WORTH * same.strokes[1]:
+        return None
+    return Choice(
+        grit=first.grit,
+        strokes=(first.strokes[0], first.strokes[2]),
+        instead_of=same.strokes[1],
+    )
+
+
+def finer_choice(case: Case) -> Choice | None:
+    """Give the next finer paper on hand for a face that needs no more of this one.
+
+    None where no finer one is listed that does more than looks.
+    """
+    now = case.next_run.grit
+    papers = _on_hand(case)
+    finish = _finish(papers, now)
+    if not now.coarser_than(finish):
+        return None
+    steps = _plan(case, papers, 0.0, finish).steps
+    if not steps:
+        return None
+    low, _, high = steps[0].strokes
+    return Choice(grit=steps[0].grit, strokes=(low, high), instead_of=0.0)
+
+
+def _on_hand(case: Case) -> tuple[Grit, ...]:
+    used = [run.grit for run in case.job.runs]
+    return tuple(dict.fromkeys([*case.job.papers, *used, case.next_run.grit]))
+
+
+def _finish(papers: tuple[Grit, ...], now: Grit) -> Grit:
+    """Give the finest paper that does more than looks; the one in use if none is."""
+    useful = [grit for grit in papers if grit.grain_um >= FINEST_UM]
+    return min([*useful, now], key=lambda grit: grit.grain_um)
+
+
+def _plan(
+    case: Case, papers: tuple[Grit, ...], shape_um: float, finish: Grit
+) -> PaperPlan:
+    """Order papers by the rates learnt here, sheets changed when they are spent."""
+    weight = case.removal.held.weight
+    rates = {}
+    for grit in papers:
+        run = replace(case.next_run, grit=grit, sheet_age=100.0)
+        here = rate_on(case.removal.held, run, case.removal.prior)
+        rates[grit] = Rate(
+            um_per_100=100 * float(np.exp(weight @ here.mean)),
+            spread=float(weight @ here.spread),
+            learnt=case.removal.held.learnt > 0,
+        )
+    return order_papers(
+        rates,
+        shape_um=shape_um,
+        finish=finish,
+        scratched_by=case.next_run.grit,
+    )

@@ -1,0 +1,151 @@
+"""How a face came along: look by look, grit by grit, and what is left."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from lapping.case import Case
+from lapping.contact_map import ContactMap
+from lapping.glance import Glance
+from lapping.grits import Grit
+from lapping.job import Run
+from lapping.removal import GritRate, rate_of
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Came:
+    """A face at one time: what was read and what bore, None where not known.
+
+    ``strokes`` are those since the time before, by grit. ``twist_um`` and
+    ``along_bow_um`` are with their standard uncertainties from the gauge.
+    """
+
+    number: int
+    at: datetime | None
+    strokes: tuple[tuple[Grit, float], ...]
+    likely_um: float | None = None
+    interval_um: tuple[float, float] | None = None
+    twist_um: tuple[float, float] | None = None
+    along_bow_um: tuple[float, float] | None = None
+    contact_percent: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class GritUsed:
+    """All that was done on one grit, and its rate as it is believed now."""
+
+    grit: Grit
+    strokes: float
+    sheets: int
+    rate: GritRate
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Progress:
+    """The history of a face on one screen; ``strokes_left`` are few and many."""
+
+    label: str
+    target_um: float
+    times: tuple[Came, ...]
+    grits: tuple[GritUsed, ...]
+    since: float
+    chance: float | None
+    strokes_left: tuple[int, int] | None
+
+
+def progress_of(
+    case: Case, contacts: Mapping[int, ContactMap] | None = None
+) -> Progress:
+    """Give the history of a face; ``contacts`` by the number of their photo."""
+    left = case.left
+    return Progress(
+        label=case.job.label,
+        target_um=case.target_um,
+        times=_times(case, contacts or {}),
+        grits=_grits(case),
+        since=case.since,
+        chance=case.chance,
+        strokes_left=None if left is None else (left.few, left.many),
+    )
+
+
+def _times(case: Case, contacts: Mapping[int, ContactMap]) -> tuple[Came, ...]:
+    """Join each look with the photos taken at the same time: no strokes between."""
+    found: list[Came] = []
+    marks: list[tuple[int, Glance | None]] = [
+        (one.look.number, one) for one in case.glances
+    ]
+    marks += [(number, None) for number in contacts]
+    before = 0
+    for number, one in sorted(marks, key=lambda mark: mark[0]):
+        runs = case.job.runs_between(before, number)
+        percent = contacts[number].contact_percent if number in contacts else None
+        if found and not runs:
+            last = found.pop()
+            shown = _read(last.number, last.strokes, one) if one is not None else last
+            found.append(
+                Came(
+                    number=last.number,
+                    at=shown.at or last.at,
+                    strokes=last.strokes,
+                    likely_um=shown.likely_um,
+                    interval_um=shown.interval_um,
+                    twist_um=shown.twist_um,
+                    along_bow_um=shown.along_bow_um,
+                    contact_percent=(
+                        last.contact_percent if percent is None else percent
+                    ),
+                )
+            )
+        elif one is not None:
+            found.append(_read(number, _by_grit(runs), one))
+        else:
+            found.append(
+                Came(
+                    number=number,
+                    at=None,
+                    strokes=_by_grit(runs),
+                    contact_percent=percent,
+                )
+            )
+        before = number
+    return tuple(found)
+
+
+def _read(number: int, strokes: tuple[tuple[Grit, float], ...], one: Glance) -> Came:
+    open_ = bool(one.unseen)
+    form, u = one.form_um, one.form_u_um
+    return Came(
+        number=number,
+        at=one.look.at,
+        strokes=strokes,
+        likely_um=one.likely_um,
+        interval_um=one.interval_um,
+        twist_um=None if open_ else (float(form[2]), float(u[2])),
+        along_bow_um=None if open_ else (float(form[0]), float(u[0])),
+    )
+
+
+def _by_grit(runs: Sequence[Run]) -> tuple[tuple[Grit, float], ...]:
+    grits = dict.fromkeys(run.grit for run in runs)
+    return tuple(
+        (grit, sum(run.strokes for run in runs if run.grit == grit)) for grit in grits
+    )
+
+
+def _grits(case: Case) -> tuple[GritUsed, ...]:
+    found = []
+    for grit, strokes in _by_grit(case.job.runs):
+        runs = [run for run in case.job.runs if run.grit == grit]
+        last = runs[-1]
+        found.append(
+            GritUsed(
+                grit=grit,
+                strokes=strokes,
+                sheets=max(1, sum(run.fresh for run in runs)),
+                rate=rate_of(case.removal, last),
+            )
+        )
+    return tuple(found)

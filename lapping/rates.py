@@ -1,0 +1,157 @@
+"""How fast each grit cuts in these hands: beliefs about rates, and what looks add.
+
+The logarithm of the rate of a grit, in µm of dose per stroke on a fresh sheet, is the
+assumed one for its grain, plus what is peculiar to this bench, plus what is peculiar
+to this grit, less the sheet's wear. All three are normal with a broad spread at first.
+Every look moves them by what it says of the dose (assumed density filtering: Maybeck,
+Stochastic Models, 1982, chapter 12), so that grits with few strokes lean on the others.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lapping.dose_seen import DOSES_UM, GIVES_UM
+from lapping.grits import Grit
+from lapping.job import Run
+from lapping.rate_prior import FADING_STROKES, SPREAD
+
+Array = NDArray[np.float64]
+Prior = Callable[[Run], float]
+"""The assumed rate of a run's grit, metal and load, in µm of dose per stroke."""
+
+GRIT_SPREAD = 0.35
+"""The same of one grit beside what its grain leads to expect."""
+WEAR_PER_100, WEAR_SPREAD = 100 / FADING_STROKES, 0.25
+"""Log loss of a sheet's rate in a hundred strokes, and its spread. That paper cuts many
+times faster at first than later is common practice, no source; the figures are ours."""
+RUN_SPREAD = 0.3
+"""Log-standard deviation from one run to the next: load, swarf, wet or dry."""
+UNKNOWN_SHEET_SPREAD = 0.5
+"""The same for a sheet that nobody said was fresh."""
+GIVE_UM, GIVE_SPREAD = 6.0, 1.0
+"""Median and log-standard deviation of how deep a face presses into its paper."""
+_LOG_DOSES = np.log(DOSES_UM)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Beliefs:
+    """Normal beliefs for every give of the paper: bench, wear of sheets, then grits.
+
+    ``mean`` (gives, q) and ``cov`` (gives, q, q); ``log_weight`` (gives,) how well each
+    give explains the looks so far. ``learnt`` counts looks that said something.
+    """
+
+    grits: tuple[Grit, ...]
+    mean: Array
+    cov: Array
+    log_weight: Array
+    learnt: int = 0
+
+    @property
+    def weight(self) -> Array:
+        """Give the share of belief of every give, summing to one."""
+        share = np.exp(self.log_weight - self.log_weight.max())
+        return np.asarray(share / share.sum())
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Expected:
+    """Log dose expected of some runs: mean and spread for every give (gives,)."""
+
+    mean: Array
+    spread: Array
+
+
+def beliefs(grits: Sequence[Grit]) -> Beliefs:
+    """Give what is believed before any look."""
+    known = tuple(dict.fromkeys(grits))
+    mean = np.array([0.0, WEAR_PER_100, *[0.0] * len(known)])
+    spread = np.array([SPREAD, WEAR_SPREAD, *[GRIT_SPREAD] * len(known)])
+    count = GIVES_UM.size
+    return Beliefs(
+        grits=known,
+        mean=np.tile(mean, (count, 1)),
+        cov=np.tile(np.diag(spread**2), (count, 1, 1)),
+        log_weight=-0.5 * (np.log(GIVES_UM / GIVE_UM) / GIVE_SPREAD) ** 2,
+    )
+
+
+def expected(held: Beliefs, runs: Sequence[Run], prior: Prior) -> Expected:
+    """Give the log dose that these runs should have taken off, and its spread."""
+    mean, direction, own = _linear(held, runs, prior)
+    variance = np.einsum("gi,gij,gj->g", direction, held.cov, direction)
+    return Expected(mean=mean, spread=np.sqrt(variance + own**2))
+
+
+def learn(
+    held: Beliefs, runs: Sequence[Run], prior: Prior, log_likelihood: Array
+) -> Beliefs:
+    """Add what one look says of the dose (gives, doses) that its runs took off."""
+    mean, direction, own = _linear(held, runs, prior)
+    cross = np.einsum("gij,gj->gi", held.cov, direction)
+    variance = np.einsum("gi,gi->g", direction, cross) + own**2
+    belief = -0.5 * (_LOG_DOSES - mean[:, None]) ** 2 / variance[:, None]
+    both = belief + log_likelihood
+    top = both.max(axis=1, keepdims=True)
+    share = np.exp(both - top)
+    total = share.sum(axis=1, keepdims=True)
+    share /= total
+    before = np.exp(belief)
+    before /= before.sum(axis=1, keepdims=True)
+    new_mean = share @ _LOG_DOSES
+    new_variance = share @ _LOG_DOSES**2 - new_mean**2
+    # The moments of the list of doses, not of the line: coarse steps must not sharpen.
+    old_mean = before @ _LOG_DOSES
+    old_variance = before @ _LOG_DOSES**2 - old_mean**2
+    ratio = np.clip(new_variance / old_variance, 0.01, 1.0)
+    gain = cross / variance[:, None]
+    said = np.log((before * np.exp(log_likelihood)).sum(axis=1))
+    return replace(
+        held,
+        mean=held.mean + gain * (new_mean - old_mean)[:, None],
+        cov=held.cov - np.einsum("gi,gj,g->gij", gain, gain, variance * (1.0 - ratio)),
+        log_weight=held.log_weight + said - said.max(),
+        learnt=held.learnt + int(float(held.weight @ ratio) < 0.8),
+    )
+
+
+def rate_on(held: Beliefs, run: Run, prior: Prior) -> Expected:
+    """Give the log of µm of dose per stroke that a run like this one takes off now."""
+    one = replace(run, strokes=1.0)
+    return expected(held, (one,), prior)
+
+
+def _linear(
+    held: Beliefs, runs: Sequence[Run], prior: Prior
+) -> tuple[Array, Array, float]:
+    """Give mean and gradient of the log dose of several runs, and its own spread."""
+    count = len(held.mean)
+    parts, directions, spreads = [], [], []
+    for run in runs:
+        direction = np.zeros(held.mean.shape[1])
+        direction[0] = 1.0
+        new = 0.0
+        if run.grit in held.grits:
+            direction[2 + held.grits.index(run.grit)] = 1.0
+        else:
+            new = GRIT_SPREAD
+        # A sheet wears as it cuts: the middle of the run stands for all of it.
+        direction[1] = -(run.sheet_age + run.strokes / 2) / 100
+        log_rate = np.log(prior(run)) + held.mean @ direction
+        parts.append(np.log(run.strokes) + log_rate)
+        directions.append(np.tile(direction, (count, 1)))
+        own = RUN_SPREAD if run.aged_surely else UNKNOWN_SHEET_SPREAD
+        spreads.append(np.hypot(own, new))
+    logs = np.stack(parts)
+    top = logs.max(axis=0)
+    shares = np.exp(logs - top)
+    total = shares.sum(axis=0)
+    shares = shares / total
+    direction = (shares[:, :, None] * np.stack(directions)).sum(axis=0)
+    spread = float(np.sqrt((shares.mean(axis=1) ** 2) @ np.square(spreads)))
+    return top + np.log(total), direction, spread

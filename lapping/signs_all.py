@@ -1,0 +1,101 @@
+"""All signs of trouble on one face."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from itertools import pairwise
+
+from lapping.answer import Answer
+from lapping.budgets import Spent, budget_signs, square_signs
+from lapping.contact_map import ContactMap
+from lapping.glance import Glance
+from lapping.job import Job, Lap
+from lapping.removal import Removal
+from lapping.signs import Sign
+from lapping.signs_contact import contact_signs
+from lapping.signs_form import form_signs, lap_signs, stays_sign
+from lapping.signs_paper import paper_signs
+from lapping.signs_place import place_signs
+from lapping.signs_warm import Warm, warm_signs
+
+COARSE = 4.0
+"""A gauge whose repeatability is over a quarter of the target cannot show it: a flat
+face reads three to four times the repeatability (noise floor of 9 to 45 places)."""
+
+
+def signs_read(
+    job: Job,
+    glances: Sequence[Glance],
+    found: Answer,
+    known: Removal,
+    warm: Warm | None,
+    budget: Spent | None,
+) -> list[Sign]:
+    """Give every trouble that the readings show."""
+    target = found.target_um
+    lap = _lap(job)
+    heat = 0.0 if warm is None else warm.most_um
+    signs = [] if budget is None else budget_signs(job, budget)
+    signs += warm_signs(job, glances, target)
+    signs += lap_signs(job.face, target, lap)
+    signs += form_signs(_on_lap(job, glances), lap, heat)
+    signs += stays_sign(known)
+    signs += paper_signs(known)
+    signs += place_signs(glances, known, target)
+    if COARSE * found.repeatability_um > target:
+        signs.append(
+            Sign(
+                name="coarse gauge",
+                says=(
+                    f"the gauge repeats to {found.repeatability_um:.1f} µm, and "
+                    f"{target:g} µm cannot be shown by one that repeats to more than "
+                    f"{target / COARSE:.0f}"
+                ),
+                um=found.repeatability_um,
+            )
+        )
+    return signs
+
+
+def signs_seen(
+    job: Job, contact: ContactMap | None, scratched: bool | None
+) -> list[Sign]:
+    """Give every trouble that square, photos and the eye show."""
+    signs = square_signs(job)
+    if contact is not None:
+        signs += contact_signs(contact)
+    if scratched:
+        signs.append(
+            Sign(name="scratches left", says="scratches of the grit before still show")
+        )
+    return signs
+
+
+def scratches_seen(job: Job, seen: Mapping[int, bool]) -> bool | None:
+    """Give what was seen last of the scratches of the grit before, since that grit."""
+    told = dict(seen)
+    remarks = [(look.number, look.remark) for look in job.looks]
+    remarks += [(run.number, run.remark) for run in job.runs]
+    for number, remark in remarks:
+        if remark.scratches is not None:
+            told[number] = remark.scratches
+    other = [run.number for run in job.runs if run.grit != job.runs[-1].grit]
+    since = max(other, default=0)
+    later = [number for number in told if number > since]
+    return told[max(later)] if later else None
+
+
+def _lap(job: Job) -> Lap | None:
+    return job.runs[-1].lap if job.runs else None
+
+
+def _on_lap(job: Job, glances: Sequence[Glance]) -> list[Glance]:
+    """Keep the looks between which all strokes were on one lap, in one way."""
+    kept = [glances[-1]]
+    last = job.runs[-1] if job.runs else None
+    for before, after in reversed(list(pairwise(glances))):
+        runs = job.runs_between(before.look.number, after.look.number)
+        if last is None or any((r.lap, r.hand) != (last.lap, last.hand) for r in runs):
+            break
+        kept.insert(0, before)
+    return kept

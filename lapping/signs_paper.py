@@ -1,0 +1,125 @@
+"""Is the paper dead? Only a fresh sheet of the same grit can say."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from itertools import pairwise
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lapping.dose_seen import DOSES_UM
+from lapping.rates import RUN_SPREAD
+from lapping.removal import Removal, Stage
+from lapping.signs import Sign
+
+Array = NDArray[np.float64]
+
+DEAD_SHARE = 0.5
+"""A sheet is dead when it cuts at less than half of a fresh one's rate. That paper is
+changed too late rather than too soon is common practice, no source."""
+LEAST_SHARE = 0.02
+SURE, TOLD = 0.9, 4.0
+"""How sure that must be, and by what factor the readings must have raised its odds."""
+YARD_AGE = 200.0
+"""A fresh sheet is a yardstick for so many of its first strokes."""
+_LOG_DOSES = np.log(DOSES_UM)
+_RATES = np.linspace(np.log(1e-4), np.log(2.0), 80)
+_SHARES = np.linspace(np.log(LEAST_SHARE), 0.3, 60)
+
+
+def paper_signs(known: Removal) -> list[Sign]:
+    """Say that the sheet in use is dead, by what fresh ones of its grit took off."""
+    if not known.stages:
+        return []
+    last = known.stages[-1]
+    run = last.runs[-1]
+    if last.seen is None or any(r.grit != run.grit for r in last.runs):
+        return []
+    yard = [s for s in known.stages[:-1] if _is_yard(s, last)]
+    if not yard or last.runs[0].sheet_age == 0:
+        return []
+    on_sheet = [s for s in known.stages[-2:] if _same_sheet(s, last) and s not in yard]
+    for stages in ([last], on_sheet):
+        share = _share_left(known, yard, stages)
+        if share is not None:
+            strokes = run.sheet_age + run.strokes
+            return [
+                Sign(
+                    name="dead paper",
+                    says=(
+                        f"this sheet of {run.grit.name} has done {strokes:.0f} strokes "
+                        f"and cuts at about {100 * share:.0f} % of what a fresh one "
+                        "did here"
+                    ),
+                )
+            ]
+    return []
+
+
+def _share_left(
+    known: Removal, yard: Sequence[Stage], stages: Sequence[Stage]
+) -> float | None:
+    """Give the share of a fresh sheet's rate that is left; None if not surely dead."""
+    fresh = np.zeros(_RATES.size)
+    for stage in yard:
+        fresh += np.log(_blurred(np.exp(_of_rate(known, stage))))
+    fresh -= fresh.max()
+    now = np.zeros((_RATES.size, _SHARES.size))
+    age = 0.0
+    for stage in stages:
+        one = np.exp(_of_rate(known, stage))
+        laid = np.interp((_RATES[:, None] + _SHARES).ravel(), _RATES, _blurred(one))
+        now += np.log(np.maximum(laid.reshape(now.shape), 1e-300))
+        age += stage.runs[0].sheet_age + sum(r.strokes for r in stage.runs) / 2
+    worn = float(known.held.weight @ known.held.mean[:, 1])
+    usual = -max(worn, 0.0) * (age / len(stages) - 50.0) / 100
+    beforehand = np.exp(-0.5 * ((_SHARES - usual) / RUN_SPREAD) ** 2)
+    beforehand = beforehand / beforehand.sum() + 1 / _SHARES.size
+    beforehand /= beforehand.sum()
+    both = np.exp(fresh[:, None] + now - now.max()) * beforehand
+    share = both.sum(axis=0) / both.sum()
+    dead = np.log(DEAD_SHARE) > _SHARES
+    after, before = float(share[dead].sum()), float(beforehand[dead].sum())
+    odds = (after / max(1 - after, 1e-9)) / (before / max(1 - before, 1e-9))
+    if after < SURE or odds < TOLD:
+        return None
+    return float(np.exp(share @ _SHARES))
+
+
+def _of_rate(known: Removal, stage: Stage) -> Array:
+    """Give the log likelihood of each log rate, all gives of the paper together."""
+    assert stage.seen is not None, "stages without are left out"
+    mixed = known.held.weight @ np.exp(stage.seen.log_likelihood)
+    strokes = sum(run.strokes for run in stage.runs)
+    log_rate = _LOG_DOSES - np.log(strokes)
+    return np.log(np.maximum(np.interp(_RATES, log_rate, mixed), 1e-12))
+
+
+def _blurred(likelihood: Array) -> Array:
+    """Let a rate differ from run to run as rates do."""
+    apart = _RATES[:, None] - _RATES
+    kernel = np.exp(-0.5 * (apart / RUN_SPREAD) ** 2)
+    return np.asarray(kernel @ likelihood / kernel.sum(axis=1))
+
+
+def _is_yard(stage: Stage, last: Stage) -> bool:
+    first = stage.runs[0]
+    return (
+        stage.seen is not None
+        and all(r.grit == last.runs[-1].grit for r in stage.runs)
+        and first.sheet_age == 0
+        and first.aged_surely
+        and stage.runs[-1].sheet_age + stage.runs[-1].strokes / 2 <= YARD_AGE
+    )
+
+
+def _same_sheet(stage: Stage, last: Stage) -> bool:
+    """Say whether a stage was all on the sheet that is in use still."""
+    ages = [r.sheet_age for r in (*stage.runs, *last.runs)]
+    grits = {r.grit for r in (*stage.runs, *last.runs)}
+    return (
+        stage.seen is not None
+        and len(grits) == 1
+        and all(a <= b for a, b in pairwise(ages))
+    )

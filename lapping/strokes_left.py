@@ -1,0 +1,143 @@
+"""How many strokes are left, as a range that holds nine times in ten."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lapping.dose import worn_down
+from lapping.dose_seen import GIVES_UM
+from lapping.excess import excess
+from lapping.face import Face
+from lapping.job import Run
+from lapping.rates import rate_on
+from lapping.removal import Removal
+
+Array = NDArray[np.float64]
+
+FACES = 48
+"""Surfaces worn down in thought: enough for the ends of a 90 % range."""
+DOSES_UM = np.concatenate([[0.0], np.geomspace(0.3, 600.0, 26)])
+SPENT = 0.5
+"""A sheet that cuts at half its first rate is changed. Common practice is sooner rather
+than later, no source; the share is ours."""
+COVERS = (0.05, 0.95)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Left:
+    """Strokes still to go: few and many (5 and 95 %), and every draw of them.
+
+    ``dose_um`` (n,) is the metal to come off, ``strokes`` (n,) what that takes.
+    ``sheets`` is how many sheets the median takes.
+    """
+
+    few: int
+    many: int
+    dose_um: Array
+    strokes: Array
+    sheets: int
+
+
+def doses_to_go(
+    face: Face, height_um: Array, give_um: Array, target_um: float
+) -> Array:
+    """Give the dose that brings each face (n, places) within what is allowed, (n,).
+
+    0 where it is already; the largest dose tried where none was enough.
+    """
+    worn = worn_down(face, height_um, give_um, DOSES_UM)
+    steps, faces, places = worn.shape
+    over = excess(face, worn.reshape(-1, places), target_um).reshape(steps, faces)
+    # A later dose that is within makes all before it moot only from its own side.
+    within = over <= 1.0
+    found = np.full(faces, DOSES_UM[-1])
+    for i in range(faces):
+        first = int(np.argmax(within[:, i])) if within[:, i].any() else -1
+        if first == 0:
+            found[i] = 0.0
+        elif first > 0:
+            a, b = over[first - 1, i], over[first, i]
+            share = (a - 1.0) / max(a - b, 1e-12)
+            found[i] = DOSES_UM[first - 1] + share * (
+                DOSES_UM[first] - DOSES_UM[first - 1]
+            )
+    return found
+
+
+def strokes_left(
+    face: Face,
+    height_um: Array,
+    target_um: float,
+    known: Removal,
+    run: Run,
+    *,
+    seed: int = 5,
+) -> Left:
+    """Give the strokes like ``run`` that bring a face within what is allowed.
+
+    ``height_um`` (draws, places) are surfaces on the metal grid that its readings
+    leave possible. The sheet of ``run`` is used on and changed when it is spent.
+    """
+    rng = np.random.default_rng(seed)
+    pick = np.linspace(0, len(height_um) - 1, min(FACES, len(height_um))).astype(int)
+    weight = known.held.weight
+    ends = np.cumsum(weight)
+    which = np.searchsorted(ends, (rng.permutation(pick.size) + 0.5) / pick.size)
+    which = np.minimum(which, GIVES_UM.size - 1).astype(np.intp)
+    dose = doses_to_go(face, height_um[pick], GIVES_UM[which], target_um)
+    strokes = strokes_for(known, run, dose, which, rng)
+    few, middle, many = np.quantile(strokes, [COVERS[0], 0.5, COVERS[1]])
+    life = 100 * np.log(1 / SPENT) / max(float(weight @ known.held.mean[:, 1]), 0.05)
+    return Left(
+        few=rounded(float(few), up=False),
+        many=rounded(float(many), up=True),
+        dose_um=dose,
+        strokes=strokes,
+        sheets=int(np.ceil((run.sheet_age + middle) / life)) if middle > 0 else 0,
+    )
+
+
+def strokes_for(
+    known: Removal,
+    run: Run,
+    dose_um: Array,
+    which: NDArray[np.intp],
+    rng: np.random.Generator,
+) -> Array:
+    """Draw how many strokes each dose takes, for the beliefs of the gives ``which``."""
+    here = rate_on(known.held, run, known.prior)
+    z = rng.standard_normal((2, dose_um.size))
+    rate = np.exp(here.mean[which] + here.spread[which] * z[0])
+    wear_u = np.sqrt(known.held.cov[which, 1, 1])
+    wear = np.maximum(known.held.mean[which, 1] + wear_u * z[1], 0.05) / 100
+    fresh = rate * np.exp(wear * run.sheet_age)
+    # What is left of this sheet, then whole sheets, then a part of one.
+    life = np.log(1 / SPENT) / wear
+    left = np.maximum(life - run.sheet_age, 0.0)
+    here_dose = _dose_of(rate, wear, left)
+    sheet_dose = _dose_of(fresh, wear, life)
+    rest = np.maximum(dose_um - here_dose, 0.0)
+    whole = np.floor(rest / sheet_dose)
+    part = rest - whole * sheet_dose
+    first = _strokes_of(rate, wear, np.minimum(dose_um, here_dose))
+    return np.asarray(first + whole * life + _strokes_of(fresh, wear, part))
+
+
+def _dose_of(rate: Array, wear: Array, strokes: Array) -> Array:
+    return np.asarray(rate / wear * -np.expm1(-wear * strokes))
+
+
+def _strokes_of(rate: Array, wear: Array, dose_um: Array) -> Array:
+    # No more than a sheet gives before it is spent, so the logarithm is of 0.5 or more.
+    share = np.minimum(dose_um * wear / rate, 1 - SPENT)
+    return np.asarray(-np.log1p(-share) / wear)
+
+
+def rounded(strokes: float, *, up: bool) -> int:
+    """Round to what a person counts: tens, then fifties, then hundreds."""
+    step = 10 if strokes < 200 else 50 if strokes < 1000 else 100
+    whole = np.ceil(strokes / step) if up else np.floor(strokes / step)
+    return int(whole) * step

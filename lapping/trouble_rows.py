@@ -1,0 +1,129 @@
+"""Rows of the table of advice for troubles: something is to be put right first."""
+
+from __future__ import annotations
+
+from lapping.advised import Advice
+from lapping.case import Case
+from lapping.chances import standing
+from lapping.next_grit import coarser_choice
+from lapping.strokes_left import rounded
+
+
+def cool(case: Case) -> Advice | None:
+    """Let it cool, where what heat may have added leads to another next action."""
+    if case.warm is None or case.since > 0:
+        return None
+    hot, cold = standing(case.chance), standing(case.cool_chance)
+    if hot == cold and (hot != "in doubt" or case.sign("read warm") is None):
+        return None
+    return Advice(
+        action="cool",
+        why=(
+            f"{case.warm.says}, and heat may have added {case.warm.likely_um:.0f} to "
+            f"{case.warm.most_um:.0f} µm of crown: as read the chance of being done "
+            f"is {_share(case.chance)}, and without that crown "
+            f"{_share(case.cool_chance)}; let it cool and read it "
+            "again before another stroke"
+        ),
+    )
+
+
+def check_lap(case: Case) -> Advice | None:
+    """Check the lap, where it cannot give the target or may be what bends the face."""
+    known = case.sign("lap not flat")
+    if known is not None:
+        return Advice(action="check lap", why=f"{known.says}; take a flatter one")
+    if case.sign("rocking") is not None:
+        return None
+    grows = case.sign("crown growing", "hollow growing", "twist growing", "shape stays")
+    if grows is None:
+        return None
+    return Advice(
+        action="check lap",
+        why=(
+            f"{grows.says}; a lap that is not flat and a hand that rocks look alike, "
+            "and only readings of the lap tell them apart: read it as a face of kind "
+            "lap, and press in the middle, evenly, the whole stroke long"
+        ),
+    )
+
+
+def change_paper(case: Case) -> Advice | None:
+    """Change the paper where a fresh sheet showed that this one is dead."""
+    dead = case.sign("dead paper")
+    if dead is None:
+        return None
+    return Advice(
+        action="change paper",
+        why=f"{dead.says}; take a fresh sheet",
+        grit=case.next_run.grit,
+        strokes=_left(case),
+    )
+
+
+def press(case: Case) -> Advice | None:
+    """Press differently where the hand, and not the lap, makes the trouble."""
+    rocks = case.sign("rocking")
+    if rocks is not None:
+        return Advice(
+            action="press differently",
+            why=(
+                f"{rocks.says}: keep the load inside the middle third the whole stroke "
+                "long, lighter, with shorter strokes"
+            ),
+            where=("middle",),
+            grit=case.next_run.grit,
+            strokes=_left(case),
+        )
+    leans = case.sign("out of square")
+    if leans is not None:
+        return Advice(
+            action="press differently",
+            why=f"{leans.says}; move the hand over until the square agrees again",
+            where=leans.where,
+            grit=case.next_run.grit,
+            strokes=_left(case),
+        )
+    return None
+
+
+def one_place(case: Case) -> Advice | None:
+    """Take down a proud place alone, before all the rest has to come down to it."""
+    proud = case.sign("proud place")
+    if proud is None:
+        return None
+    return Advice(
+        action="one place first",
+        why=(
+            f"{proud.says}: bring it down by file or on the edge of the lap, a little "
+            "and often, and read it again before the whole face is lapped to it"
+        ),
+        where=proud.where,
+    )
+
+
+def drop_back(case: Case) -> Advice | None:
+    """Take a coarser paper where this one would take far too long."""
+    choice = coarser_choice(case)
+    if choice is None:
+        return None
+    few, many = choice.strokes
+    return Advice(
+        action="drop back",
+        why=(
+            f"about {rounded(choice.instead_of, up=True)} strokes are left on "
+            f"{case.next_run.grit.name}; {choice.grit.name} takes far fewer, its "
+            "scratches and the finer papers after it counted"
+        ),
+        where=(),
+        grit=choice.grit,
+        strokes=(rounded(few, up=False), rounded(many, up=True)),
+    )
+
+
+def _share(chance: float | None) -> str:
+    return "not known" if chance is None else f"{100 * chance:.0f} %"
+
+
+def _left(case: Case) -> tuple[int, int] | None:
+    return None if case.left is None else (case.left.few, case.left.many)
