@@ -11,7 +11,6 @@ from datetime import datetime, timedelta
 from pathlib import Path
 
 from tests.campaign.dial import Readings
-from tests.campaign.understood import understood
 
 TABLES: dict[str, tuple[str, ...]] = {
     "session": ("id", "started_at"),
@@ -29,7 +28,7 @@ TABLES: dict[str, tuple[str, ...]] = {
                 "fresh_sheet", "turned", "iron_in"),
     "reading_set": ("id", "face", "gauge", "method", "headers", "columns", "places",
                     "delimiter"),
-    "reading": ("id", "set", "line", "cells", "understood"),
+    "reading": ("id", "set", "line", "cells"),
     "set_mark": ("id", "set", "state"),
     "note": ("id", "about", "text"),
     "photo": ("id", "face", "sha256", "ending", "size"),
@@ -113,7 +112,6 @@ class Book:
                 set=number,
                 line=line,
                 cells=json.dumps(row),
-                understood=understood(taken.method, row, line),
             )
         self.keep("set_mark", set=number, state="finished")
         return number

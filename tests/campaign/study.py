@@ -71,7 +71,7 @@ def main(words: Sequence[str] | None = None) -> None:
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--only", choices=KINDS, help="one kind of job")
     parser.add_argument("--processes", type=int, default=1)
-    parser.add_argument("--advisor", choices=ADVISORS, default="check")
+    parser.add_argument("--advisor", choices=ADVISORS, default="lapping")
     parser.add_argument(
         "--save", type=Path, help="file for a line of JSON for each job"
     )
