@@ -103,6 +103,7 @@ def run(
     advisor: Advisor,
     folder: Path,
     *,
+    most_looks: int = MOST_LOOKS,
     each: Callable[[Bench, Look], None] | None = None,
 ) -> Outcome:
     """Run one job; the folder is written anew before every question.
@@ -114,8 +115,8 @@ def run(
     looks: list[Look] = []
     rubbed: Rubbed | None = None
     sessions = 0
-    finer, end, why = False, "ran out", f"{MOST_LOOKS} answers"
-    while len(looks) < MOST_LOOKS:
+    finer, end, why = False, "ran out", f"{most_looks} answers"
+    while len(looks) < most_looks:
         # A lap that was just mapped changes nothing in the face.
         if not looks or looks[-1].advice.action != "check lap" or rubbed is not None:
             warm_um = bench.read(finer=finer)
