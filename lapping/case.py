@@ -125,7 +125,9 @@ def _with_readings(bare: Case) -> Case:
     found = answer([s for s in last.sets if s.method != "square"], target_um=target)
     warm = warmth_of(job, last)
     chance = chance_within(found)
-    cool = chance if warm is None else cool_chance(found, warm.most_um, target)
+    cool = chance
+    if warm is not None and not found.unseen:
+        cool = cool_chance(found, warm.most_um, target)
     since = sum(run.strokes for run in job.runs_between(last.number))
     left: Left | None = None
     budget: Spent | None = None

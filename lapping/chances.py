@@ -20,13 +20,15 @@ Standing = Literal["done", "not done", "in doubt"]
 
 
 def chance_within(found: Answer) -> float | None:
-    """Give the chance that a face is done; of a sole the zones that matter may do."""
-    whole = found.probability
-    if found.face.kind != "sole":
-        return whole
-    works = None if found.unseen else found.working.probability
-    both = [one for one in (whole, works) if one is not None]
-    return max(both) if both else None
+    """Give the chance that a face is done; of a sole the zones that matter may do.
+
+    That of the surfaces the readings leave possible. The verdict's own is higher where
+    it is small, because what may lie between readings must not prove a face bad; the
+    next action has to be right more often than not.
+    """
+    if found.unseen:
+        return found.probability
+    return cool_chance(found, 0.0, found.target_um)
 
 
 def is_proved(found: Answer) -> bool:
@@ -51,13 +53,11 @@ def standing(chance: float | None) -> Standing:
     return "not done" if chance <= 1 - COVER + 1e-12 else "in doubt"
 
 
-def cool_chance(found: Answer, crown_um: float, target_um: float) -> float | None:
+def cool_chance(found: Answer, crown_um: float, target_um: float) -> float:
     """Give the chance if the face had so much less crown along than was read."""
-    if found.unseen:
-        return None
     p = found.surface.places
     a, _ = scaled(found.face, found.surface.along_mm[p:], found.surface.across_mm[p:])
-    drawn = found.surface.draws_um[::4, p:] + crown_um * a**2
+    drawn = found.surface.draws_um[::2, p:] + crown_um * a**2
     return float(np.mean(excess(found.face, drawn, target_um) <= 1.0))
 
 

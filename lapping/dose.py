@@ -21,7 +21,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lapping.face import Face
-from lapping.grid import metal_grid
+from lapping.grid import Grid, metal_grid
 from lapping.observations import plane_terms
 
 Array = NDArray[np.float64]
@@ -42,49 +42,69 @@ def worn_down(face: Face, height_um: Array, give_um: Array, dose_um: Array) -> A
     return np.stack(list(_each_dose(face, height_um, give_um, dose_um)))
 
 
+def mean_depth(face: Face, depth_um: Array) -> Array:
+    """Give the mean over the metal of depths (..., places) on the metal grid."""
+    return np.asarray(depth_um @ _shares(metal_grid(face)))
+
+
 def _each_dose(face: Face, height: Array, give: Array, dose: Array) -> Iterator[Array]:
     grid = metal_grid(face)
+    shares = _shares(grid)
     terms = plane_terms(face, grid.along_mm, grid.across_mm)
     # Balance about the middle of the metal: a mouth must not tip a flat face.
-    terms = terms - [0.0, *terms[:, 1:].mean(axis=0)]
+    terms = terms - [0.0, *(shares @ terms[:, 1:])]
     now = np.array(height, dtype=np.float64)
     plane = np.zeros((len(now), 3))
     plane[:, 0] = now.max(axis=1)
     for start, stop in pairwise([0.0, *dose.tolist()]):
         step = stop - start
         if step > 0:
-            pressed, plane = pressed_in(terms, now, give + step, plane)
+            pressed, plane = pressed_in(terms, shares, now, give + step, plane)
             now = now - pressed * (step / (give + step))[:, None]
         yield now
 
 
 def pressed_in(
-    terms: Array, height_um: Array, mean_um: Array, plane: Array
+    terms: Array, shares: Array, height_um: Array, mean_um: Array, plane: Array
 ) -> tuple[Array, Array]:
     """Give how deep each place presses in (faces, places), and the paper's planes.
 
     The planes (faces, 3) are those for which the mean depth is ``mean_um`` (faces,)
     and its balance about the middle is even: the least of a convex function, found by
-    Newton steps that are halved until they lead down. ``plane`` is where to begin.
+    Newton steps that are halved until they lead down. ``shares`` (places,) is how much
+    of the metal each place stands for, ``plane`` where to begin.
     """
-    squares = (terms[:, :, None] * terms[:, None, :]).reshape(len(terms), 9)
-    count = len(terms)
+    squares = shares[:, None] * (terms[:, :, None] * terms[:, None, :]).reshape(-1, 9)
+    level = shares[:, None] * terms
     ridge = RIDGE * np.eye(3)
     for _ in range(MOST_TURNS):
         pressed = np.maximum(height_um - plane @ terms.T, 0.0)
-        slope = -pressed @ terms / count
+        slope = -pressed @ level
         slope[:, 0] += mean_um
         if np.abs(slope).max(initial=0.0) <= SOLVED * mean_um.min():
             break
-        bend = ((pressed > 0) @ squares / count).reshape(-1, 3, 3) + ridge
+        bend = ((pressed > 0) @ squares).reshape(-1, 3, 3) + ridge
         move = np.asarray(-np.linalg.solve(bend, slope[:, :, None])[:, :, 0], float)
-        plane = _stepped(terms, height_um, mean_um, plane, move, slope)
+        plane = _stepped((terms, shares), height_um, mean_um, plane, move, slope)
     pressed = np.maximum(height_um - plane @ terms.T, 0.0)
     return pressed, plane
 
 
+def _shares(grid: Grid) -> Array:
+    """Give how much of the metal each place of the grid stands for, one in all.
+
+    A place on the outline stands for half as much as one inside, and a corner for a
+    quarter.
+    """
+    along, across = (np.ones(n) for n in grid.metal.shape)
+    for ends in (along, across):
+        ends[[0, -1]] = 0.5
+    laid = np.outer(along, across)[grid.metal]
+    return np.asarray(laid / laid.sum())
+
+
 def _stepped(
-    terms: Array,
+    places: tuple[Array, Array],
     height: Array,
     mean: Array,
     plane: Array,
@@ -92,11 +112,11 @@ def _stepped(
     slope: Array,
 ) -> Array:
     """Take every face's step, halved until its function falls as it should."""
-    before = _energy(terms, height, mean, plane)
+    before = _energy(places, height, mean, plane)
     falls = (move * slope).sum(axis=1)
     share = np.ones(len(plane))
     for _ in range(30):
-        after = _energy(terms, height, mean, plane + share[:, None] * move)
+        after = _energy(places, height, mean, plane + share[:, None] * move)
         high = after > before + 1e-4 * share * falls + 1e-12 * np.abs(before)
         if not high.any():
             break
@@ -104,6 +124,9 @@ def _stepped(
     return np.asarray(plane + share[:, None] * move)
 
 
-def _energy(terms: Array, height: Array, mean: Array, plane: Array) -> Array:
+def _energy(
+    places: tuple[Array, Array], height: Array, mean: Array, plane: Array
+) -> Array:
+    terms, shares = places
     pressed = np.maximum(height - plane @ terms.T, 0.0)
-    return np.asarray((pressed**2).mean(axis=1) / 2 + mean * plane[:, 0])
+    return np.asarray(pressed**2 @ shares / 2 + mean * plane[:, 0])

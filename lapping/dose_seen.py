@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from lapping.dose import worn_down
 from lapping.face import Face
-from lapping.glance import Change, Glance
+from lapping.glance import TO_FORM, Change, Glance
 from lapping.grid import Grid
 from lapping.observations import form_terms, plane_terms
 
@@ -26,10 +26,11 @@ DOSES_UM = np.geomspace(0.1, 400.0, 25)
 GIVES_UM = np.geomspace(1.0, 64.0, 7)
 """Mean depth by which a face presses into its paper, in µm. No figure was found: from
 what the smooth backing of a sheet gives under a hand to the height of coarse grains."""
-UNLIKE_SHARE, UNLIKE_UM = 0.2, 0.5
-"""Wear at a place may differ from the model's by so much: hands are not even."""
-UNLIKE_FORM_SHARE, UNLIKE_FORM_UM = 0.15, 2.0
-"""So may its bows and twist, by this share of what they were."""
+UNLIKE_SHARE, UNLIKE_UM = 0.2, 0.3
+"""How uneven the wear is may differ from the model's by so much at each place."""
+UNLIKE_FORM_SHARE, UNLIKE_LAP_UM = 0.15, 2.0
+"""Bows and twist may end up off by this share of what they were, and by so much of the
+lap's own: hands rock and laps are not flat."""
 SLIP = 4.0
 """A reading that is off by so many u took no part in it."""
 SLIP_WIDER = 100.0
@@ -87,11 +88,15 @@ def _weigh(
     along, across = changed.along_mm, changed.across_mm
     plane = plane_terms(face, along, across)
     form = form_terms(face, along, across)
-    size = np.hypot(UNLIKE_FORM_SHARE * before.form_um, UNLIKE_FORM_UM)
-    size = size * [1.0, 1.0, 0.25]
-    common = cov + FREE * plane @ plane.T + (form * size**2) @ form.T
-    spread = np.square(UNLIKE_SHARE * wear) + UNLIKE_UM**2
-    full = common + spread[..., None] * np.eye(along.size)
+    shapes = [np.outer(f, f) for f in (form / np.abs(TO_FORM)).T]
+    size = np.square(UNLIKE_FORM_SHARE * before.form_um)
+    common = cov + FREE * plane @ plane.T + np.tensordot(size, shapes, 1)
+    # A lap's shape comes in as the face's own goes, by dose over give.
+    copied = np.minimum(DOSES_UM / GIVES_UM[:, None], 1.0)
+    of_lap = np.square(UNLIKE_LAP_UM * copied)[..., None, None] * sum(shapes)
+    uneven = wear - wear @ (plane @ np.linalg.pinv(plane)).T
+    spread = np.square(UNLIKE_SHARE * uneven) + UNLIKE_UM**2
+    full = common + of_lap + spread[..., None] * np.eye(along.size)
     left = changed.fell_um - wear
     inverse = np.linalg.inv(full)
     solved = (inverse @ left[..., None])[..., 0]

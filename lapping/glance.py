@@ -6,6 +6,7 @@ last is only glanced at. The figures are the same ones, from fewer drawn surface
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -137,15 +138,17 @@ class Change:
     form_u_um: Array
 
 
-def change(before: Glance, after: Glance) -> Change | None:
+def change(
+    before: Glance, after: Glance, without: Sequence[tuple[float, float]] = ()
+) -> Change | None:
     """Compare two looks at the places that both read; None with too few of those.
 
     None too where either leaves a bow or twist open. A plate that is not the same in
-    both adds its doubt to the form.
+    both adds its doubt to the form. Places ``without`` (along, across) take no part.
     """
     if before.unseen or after.unseen:
         return None
-    first, second = _shared(before.heights, after.heights)
+    first, second = _shared(before.heights, after.heights, without)
     if first.size < FEWEST_SHARED:
         return None
     face = after.surface.face
@@ -176,7 +179,9 @@ def _plate_variance(one: Glance) -> Array:
     return np.asarray((max(stated, default=0.0) / 4 * TO_FORM) ** 2)
 
 
-def _shared(one: Heights, other: Heights) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+def _shared(
+    one: Heights, other: Heights, without: Sequence[tuple[float, float]]
+) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
     """Pair the places that both read, each with the nearest of the other."""
     apart = np.hypot(
         one.along_mm[:, None] - other.along_mm, one.across_mm[:, None] - other.across_mm
@@ -185,6 +190,9 @@ def _shared(one: Heights, other: Heights) -> tuple[NDArray[np.intp], NDArray[np.
     back = apart.argmin(axis=0)
     mine = np.arange(len(one))
     good = (apart[mine, nearest] <= SAME_MM) & (back[nearest] == mine)
+    for along, across in without:
+        off = np.hypot(one.along_mm - along, one.across_mm - across)
+        good &= off > SAME_MM
     return mine[good], nearest[good]
 
 

@@ -7,7 +7,7 @@ import numpy as np
 from lapping.advised import Advice
 from lapping.case import Case
 from lapping.doubt_words import most_doubted, where_high
-from lapping.next_grit import finer_choice
+from lapping.next_grit import finer_choice, scratches_to_go
 from lapping.signs_contact import bearing_of
 from lapping.strokes_left import COVERS, rounded
 from lapping.uncertainty import COVER
@@ -168,14 +168,18 @@ def next_grit(case: Case) -> Advice | None:
     """Take the next finer paper on hand, or go on till the old scratches are gone."""
     if not case.done:
         return None
-    if case.scratched:
+    rough = scratches_to_go(case)
+    if case.scratched or (rough is not None and case.scratched is None):
+        how = "still show" if case.scratched else "are as deep as that by reckoning"
         return Advice(
             action="keep lapping",
             why=(
-                f"{_within(case)}, but scratches of the grit before still show; a few "
-                "light strokes in another direction take them out"
+                f"{_within(case)}, but scratches of the grit before {how}: light "
+                f"strokes on {case.next_run.grit.name} in another direction until "
+                "none is seen"
             ),
             grit=case.next_run.grit,
+            strokes=None if rough is None else _rounded(rough),
         )
     finer = finer_choice(case)
     if finer is None or not case.job.runs:

@@ -18,6 +18,8 @@ from lapping.remarks import SAID_NOTHING, Remark
 from lapping.squareness import Squareness
 from lapping.warmth import Metal
 
+COOLING_MINUTES = 60.0
+"""An hour after hard rubbing a plane is cool: common practice, no source."""
 STROKES_PER_MINUTE = 40.0
 """Where only minutes were said: a push and its return in a second and a half. Common
 practice, no source."""

@@ -3,12 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from lapping.errors import BadInput, LappingError
 from lapping.grits import Grit, parse_grit
 from lapping.history import Entry, Photo, Plane, Strokes
-from lapping.job import STROKES_PER_MINUTE, Gauged, Job, Look, Run, Squared
+from lapping.job import (
+    COOLING_MINUTES,
+    STROKES_PER_MINUTE,
+    Gauged,
+    Job,
+    Look,
+    Run,
+    Squared,
+)
 from lapping.kept import Paper
 from lapping.laps_from_log import Laps
 from lapping.log.bench import all_named, notes_about
@@ -34,7 +42,7 @@ def job_of(log: Log, face: FaceEntry) -> Job:
     plane = gathered.plane
     shape = read_settings(face.fact.settings)
     runs = gathered.runs()
-    looks = gathered.looks([run.number for run in runs])
+    looks = gathered.looks(runs)
     target = _target(face, looks)
     return Job(
         label=face_label(log, face),
@@ -123,8 +131,11 @@ class _Gathered:
                 )
         return found
 
-    def looks(self, runs: Sequence[int]) -> list[Look]:
-        """Give finished sets, those with no strokes between and one session as one."""
+    def looks(self, runs: Sequence[Run]) -> list[Look]:
+        """Give finished sets, those with no strokes between and one session as one.
+
+        What was read warm and what was read after cooling are two looks.
+        """
         groups: list[list[tuple[SetEntry, ReadingSet]]] = []
         for entry in sets_of(self.log, self.face):
             read = self._read(entry)
@@ -208,9 +219,17 @@ class _Gathered:
             self.warnings.append(f"set {entry.root} was left out: {trouble}")
             return None
 
-    def _goes_with(self, one: SetEntry, other: SetEntry, runs: Sequence[int]) -> bool:
-        between = any(one.root < number < other.root for number in runs)
-        return one.session == other.session and not between
+    def _goes_with(self, one: SetEntry, other: SetEntry, runs: Sequence[Run]) -> bool:
+        if one.session != other.session:
+            return False
+        if any(one.root < run.number < other.root for run in runs):
+            return False
+        last = [run.at for run in runs if run.number < one.root and run.at is not None]
+        first, second = self._read_at(one), self._read_at(other)
+        if not last or first is None or second is None:
+            return True
+        cool = last[-1] + timedelta(minutes=COOLING_MINUTES)
+        return (first < cool) == (second < cool)
 
     def _read_at(self, entry: SetEntry) -> datetime | None:
         """Give when the first place was read; a file says nothing of that."""

@@ -8,9 +8,9 @@ import numpy as np
 
 from lapping.case import Case
 from lapping.grits import Grit
-from lapping.rate_prior import Rate
-from lapping.rates import rate_on
-from lapping.sequence import PaperPlan, order_papers
+from lapping.rate_prior import NINE_IN_TEN, Rate
+from lapping.rates import expected, rate_on
+from lapping.sequence import PaperPlan, order_papers, scratch_um
 
 FINEST_UM = 35.0
 """Finer than P400 is for looks: common practice, no source."""
@@ -68,6 +68,29 @@ def finer_choice(case: Case) -> Choice | None:
         return None
     low, _, high = steps[0].strokes
     return Choice(grit=steps[0].grit, strokes=(low, high), instead_of=0.0)
+
+
+def scratches_to_go(case: Case) -> tuple[float, float] | None:
+    """Give the strokes still to be made on this paper for the scratches of the last.
+
+    Reckoned from the share of its grain that a scratch is deep and from the rate as
+    believed; None where enough were made already, more likely than not.
+    """
+    runs = case.job.runs
+    now = runs[-1].grit if runs else case.next_run.grit
+    others = [run for run in runs if run.grit != now]
+    if not others or not others[-1].grit.coarser_than(now):
+        return None
+    held, prior = case.removal.held, case.removal.prior
+    since = case.job.runs_between(others[-1].number)
+    made = float(np.exp(held.weight @ expected(held, since, prior).mean))
+    to_go = scratch_um(others[-1].grit) - made
+    if to_go <= 0:
+        return None
+    here = rate_on(held, case.next_run, prior)
+    likely = to_go / float(np.exp(held.weight @ here.mean))
+    factor = float(np.exp(NINE_IN_TEN * (held.weight @ here.spread)))
+    return likely / factor, likely * factor
 
 
 def _on_hand(case: Case) -> tuple[Grit, ...]:

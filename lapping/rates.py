@@ -29,6 +29,8 @@ GRIT_SPREAD = 0.35
 WEAR_PER_100, WEAR_SPREAD = 100 / FADING_STROKES, 0.25
 """Log loss of a sheet's rate in a hundred strokes, and its spread. That paper cuts many
 times faster at first than later is common practice, no source; the figures are ours."""
+LEAST_WEAR = 2e-4
+"""No sheet lasts longer than this loss of its rate in a stroke lets it."""
 RUN_SPREAD = 0.3
 """Log-standard deviation from one run to the next: load, swarf, wet or dry."""
 UNKNOWN_SHEET_SPREAD = 0.5
@@ -61,10 +63,19 @@ class Beliefs:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Expected:
-    """Log dose expected of some runs: mean and spread for every give (gives,)."""
+    """Log dose expected of some runs: mean and spread for every give (gives,).
+
+    ``own`` is the part of the spread that is new in every run.
+    """
 
     mean: Array
     spread: Array
+    own: float
+
+    @property
+    def lasting(self) -> Array:
+        """Give the part of the spread that all runs share, (gives,)."""
+        return np.asarray(np.sqrt(np.maximum(self.spread**2 - self.own**2, 0.0)))
 
 
 def beliefs(grits: Sequence[Grit]) -> Beliefs:
@@ -85,7 +96,7 @@ def expected(held: Beliefs, runs: Sequence[Run], prior: Prior) -> Expected:
     """Give the log dose that these runs should have taken off, and its spread."""
     mean, direction, own = _linear(held, runs, prior)
     variance = np.einsum("gi,gij,gj->g", direction, held.cov, direction)
-    return Expected(mean=mean, spread=np.sqrt(variance + own**2))
+    return Expected(mean=mean, spread=np.sqrt(variance + own**2), own=own)
 
 
 def learn(
@@ -130,21 +141,20 @@ def _linear(
     held: Beliefs, runs: Sequence[Run], prior: Prior
 ) -> tuple[Array, Array, float]:
     """Give mean and gradient of the log dose of several runs, and its own spread."""
-    count = len(held.mean)
     parts, directions, spreads = [], [], []
     for run in runs:
-        direction = np.zeros(held.mean.shape[1])
-        direction[0] = 1.0
+        direction = np.zeros_like(held.mean)
+        direction[:, 0] = 1.0
         new = 0.0
         if run.grit in held.grits:
-            direction[2 + held.grits.index(run.grit)] = 1.0
+            direction[:, 2 + held.grits.index(run.grit)] = 1.0
         else:
             new = GRIT_SPREAD
-        # A sheet wears as it cuts: the middle of the run stands for all of it.
-        direction[1] = -(run.sheet_age + run.strokes / 2) / 100
-        log_rate = np.log(prior(run)) + held.mean @ direction
-        parts.append(np.log(run.strokes) + log_rate)
-        directions.append(np.tile(direction, (count, 1)))
+        log_strokes, worn = _fresh_strokes(held.mean[:, 1] / 100, run)
+        log_rate = np.log(prior(run)) + (held.mean * direction).sum(axis=1)
+        parts.append(log_strokes + log_rate)
+        direction[:, 1] = worn / 100
+        directions.append(direction)
         own = RUN_SPREAD if run.aged_surely else UNKNOWN_SHEET_SPREAD
         spreads.append(np.hypot(own, new))
     logs = np.stack(parts)
@@ -155,3 +165,16 @@ def _linear(
     direction = (shares[:, :, None] * np.stack(directions)).sum(axis=0)
     spread = float(np.sqrt((shares.mean(axis=1) ** 2) @ np.square(spreads)))
     return top + np.log(total), direction, spread
+
+
+def _fresh_strokes(wear: Array, run: Run) -> tuple[Array, Array]:
+    """Give the log of how many strokes on a fresh sheet a run is worth, and its slope.
+
+    A sheet that wears by ``wear`` (gives,) a stroke gives exp(-wear·age) of its first
+    rate; the slope is that of the logarithm over the wear.
+    """
+    wear = np.maximum(wear, LEAST_WEAR)
+    total = wear * run.strokes
+    worth = -np.expm1(-total)
+    slope = run.strokes * np.exp(-total) / worth - 1 / wear - run.sheet_age
+    return np.log(worth / wear) - wear * run.sheet_age, slope

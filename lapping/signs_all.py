@@ -13,7 +13,7 @@ from lapping.job import Job, Lap
 from lapping.removal import Removal
 from lapping.signs import Sign
 from lapping.signs_contact import contact_signs
-from lapping.signs_form import form_signs, lap_signs, stays_sign
+from lapping.signs_form import LOOKS_BACK, form_signs, lap_signs, stays_sign
 from lapping.signs_paper import paper_signs
 from lapping.signs_place import place_signs
 from lapping.signs_warm import Warm, warm_signs
@@ -38,7 +38,7 @@ def signs_read(
     signs = [] if budget is None else budget_signs(job, budget)
     signs += warm_signs(job, glances, target)
     signs += lap_signs(job.face, target, lap)
-    signs += form_signs(_on_lap(job, glances), lap, heat)
+    signs += form_signs(_on_lap(job, glances), lap, heat, _slips(known))
     signs += stays_sign(known)
     signs += paper_signs(known)
     signs += place_signs(glances, known, target)
@@ -83,6 +83,16 @@ def scratches_seen(job: Job, seen: Mapping[int, bool]) -> bool | None:
     since = max(other, default=0)
     later = [number for number in told if number > since]
     return told[max(later)] if later else None
+
+
+def _slips(known: Removal) -> list[tuple[float, float]]:
+    """Give the places of all readings lately that no wear explains."""
+    return [
+        (along, across)
+        for stage in known.stages[-LOOKS_BACK:]
+        if stage.seen is not None
+        for along, across, _ in stage.seen.slips
+    ]
 
 
 def _lap(job: Job) -> Lap | None:

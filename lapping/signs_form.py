@@ -36,24 +36,29 @@ NAMES: tuple[tuple[Name, Name], ...] = (
     ("hollow growing", "crown growing"),
     ("twist growing", "twist growing"),
 )
+Slips = Sequence[tuple[float, float]]
 WORDS = ("along", "across", "twist")
 
 
 def form_signs(
-    glances: Sequence[Glance], lap: Lap | None, heat_um: float = 0.0
+    glances: Sequence[Glance],
+    lap: Lap | None,
+    heat_um: float = 0.0,
+    slips: Slips = (),
 ) -> list[Sign]:
     """Say which parts of the form grew that should have shrunk.
 
     ``heat_um`` is a crown along that heat may have added to the last look. The
-    glances are those on this lap, the last one of them the newest.
+    glances are those on this lap, the last one of them the newest. ``slips`` are
+    places of readings that no wear explains.
     """
     found: list[Sign] = []
     for part in range(3):
-        now = _growth(glances, part, heat_um if part == 0 else 0.0)
+        now = _growth(glances, part, heat_um if part == 0 else 0.0, slips)
         if now is None:
             continue
         grew, u, since = now
-        before = _growth(glances[:-1], part) if len(glances) > 2 else None
+        before = _growth(glances[:-1], part, 0.0, slips) if len(glances) > 2 else None
         again = before is not None and min(grew / u, before[0] / before[1]) > TWICE
         if grew < LEAST_UM or not (grew > SURE * u or again):
             continue
@@ -138,7 +143,7 @@ def lap_form_on(face: Face, form: Form, lap: Face) -> Array:
 
 
 def _growth(
-    glances: Sequence[Glance], part: int, heat_um: float = 0.0
+    glances: Sequence[Glance], part: int, heat_um: float, slips: Slips
 ) -> tuple[float, float, str] | None:
     """Give how far a part of the form is past what a flat lap leaves, the surest.
 
@@ -147,14 +152,14 @@ def _growth(
     if len(glances) < 2:
         return None
     last = glances[-1]
-    latest = change(glances[-2], last)
+    latest = change(glances[-2], last, slips)
     if latest is not None:
         moved = float(latest.form_um[part]) * np.sign(last.form_um[part])
         if moved < -float(latest.form_u_um[part]):
             return None
     best: tuple[float, float, str] | None = None
     for back, before in enumerate(reversed(glances[-1 - LOOKS_BACK : -1]), start=1):
-        moved = change(before, last)
+        moved = change(before, last, slips)
         if moved is None:
             continue
         now = float(last.form_um[part])

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lapping.glance import SAME_MM, Glance
+from lapping.kriging import matern52
 from lapping.observations import form_terms, plane_terms
 from lapping.places import place_words
 from lapping.removal import Removal
@@ -15,13 +16,13 @@ from lapping.signs import Sign
 
 Array = NDArray[np.float64]
 
-SURE = 5.0
-"""A place stands out when it does by so many u, in each of two looks."""
-SHARE = 0.2
+CLEAR, SURE = 3.0, 7.0
+"""A place stands out when it does by so many u in each of two looks, and by so many in
+both together."""
+SHARE = 0.1
 """And by this share of the target, or it is no trouble."""
-ALONE = 0.4
-"""Its neighbours stand out by no more than this share of what it does: a bow is no
-proud place."""
+LENGTH_SHARE = 0.3
+"""Over this share of the length a face is about as high as beside it."""
 ROUNDS = 10
 
 
@@ -33,8 +34,12 @@ def place_signs(
     last = glances[-1]
     if len(glances) > 1 and not last.unseen:
         before = stands_out(glances[-2], target_um)
-        for along, across, um in stands_out(last, target_um):
-            if any(np.hypot(a - along, c - across) <= SAME_MM for a, c, _ in before):
+        for along, across, um, u in stands_out(last, target_um):
+            if any(
+                np.hypot(a - along, c - across) <= SAME_MM
+                and um / u + then / u_then > SURE
+                for a, c, then, u_then in before
+            ):
                 where = place_words(last.surface.face, along, across)
                 found.append(
                     Sign(
@@ -48,27 +53,33 @@ def place_signs(
     return found + _slips(last, known)
 
 
-def stands_out(one: Glance, target_um: float) -> list[tuple[float, float, float]]:
-    """Give single places that stand proud of a smooth face: along, across, µm."""
+def stands_out(
+    one: Glance, target_um: float
+) -> list[tuple[float, float, float, float]]:
+    """Give single places that stand proud of all round them: along, across, µm, u.
+
+    Each place is held against what the others say of it, for a face as uneven as this
+    one is in the middle of its places (leave-one-out residuals of a normal model:
+    Rasmussen and Williams 2006, section 5.4.2).
+    """
     heights = one.heights
     left = smooth_residual(one)
-    u = np.maximum(heights.u_um, 1e-9)
-    found = []
-    for i in np.nonzero((left > SURE * u) & (left > SHARE * target_um))[0]:
-        off = np.hypot(
-            heights.along_mm - heights.along_mm[i],
-            heights.across_mm - heights.across_mm[i],
+    uneven = 1.4826 * float(np.median(np.abs(left)))
+    length = LENGTH_SHARE * one.surface.face.length_mm
+    cov = uneven**2 * matern52(heights.along_mm, heights.across_mm, length)
+    inverse = np.linalg.inv(cov + np.diag(heights.u_um**2))
+    u = 1 / np.sqrt(np.diagonal(inverse))
+    proud = (inverse @ left) * u**2
+    clear = np.maximum(CLEAR * u, SHARE * target_um)
+    return [
+        (
+            float(heights.along_mm[i]),
+            float(heights.across_mm[i]),
+            float(proud[i]),
+            float(u[i]),
         )
-        near = np.argsort(off, kind="stable")[1:4]
-        if (left[near] < np.maximum(ALONE * left[i], 2 * u[near])).all():
-            found.append(
-                (
-                    float(heights.along_mm[i]),
-                    float(heights.across_mm[i]),
-                    float(left[i]),
-                )
-            )
-    return found
+        for i in np.nonzero((proud > clear) & (left > SHARE * target_um))[0]
+    ]
 
 
 def smooth_residual(one: Glance) -> Array:

@@ -6,12 +6,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from lapping.glance import Glance, change
-from lapping.job import Job, Look, Run
+from lapping.job import COOLING_MINUTES, Job, Look, Run
 from lapping.signs import Sign
 from lapping.warmth import thermal_bow_um
 
-COOLING_MINUTES = 60.0
-"""An hour after hard rubbing a plane is cool: common practice, no source."""
 FADES_MINUTES = 20.0
 """In so long the difference between sole and top falls to a third; an hour leaves a
 twentieth of it. Ours, to agree with the hour."""
@@ -24,8 +22,9 @@ RUBBED_STROKES = 100.0
 AT_MOST = 2.0
 """It may be this many times as much: pressure and pace differ that much."""
 DEPTH_MM = 50.0
-MATTERS_SHARE = 1 / 16
-"""A bow of less than this share of the target is no trouble worth a sign."""
+MATTERS_SHARE, MATTERS_U = 1 / 16, 2.0
+"""A bow of less than this share of the target, or than so many u of the bow as it was
+read, is no trouble worth a sign."""
 SURE = 3.0
 
 
@@ -80,7 +79,8 @@ def warm_signs(job: Job, glances: Sequence[Glance], target_um: float) -> list[Si
     found = []
     last = glances[-1]
     warm = warmth_of(job, last.look)
-    if warm is not None and warm.likely_um >= MATTERS_SHARE * target_um:
+    least = max(MATTERS_SHARE * target_um, MATTERS_U * float(last.form_u_um[0]))
+    if warm is not None and warm.likely_um >= least:
         found.append(
             Sign(
                 name="read warm",

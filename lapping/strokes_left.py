@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,8 +12,9 @@ from lapping.dose import worn_down
 from lapping.dose_seen import GIVES_UM
 from lapping.excess import excess
 from lapping.face import Face
+from lapping.grid import metal_grid
 from lapping.job import Run
-from lapping.rates import rate_on
+from lapping.rates import GIVE_UM, rate_on
 from lapping.removal import Removal
 
 Array = NDArray[np.float64]
@@ -23,6 +25,10 @@ DOSES_UM = np.concatenate([[0.0], np.geomspace(0.3, 600.0, 26)])
 SPENT = 0.5
 """A sheet that cuts at half its first rate is changed. Common practice is sooner rather
 than later, no source; the share is ours."""
+NEAR_MM, BESIDE_MM = 12.0, 30.0
+"""A proud place reaches so far; what lies beyond, to the second, is beside it."""
+RUN_STROKES = 150.0
+"""About so many strokes are one run."""
 COVERS = (0.05, 0.95)
 
 
@@ -100,6 +106,32 @@ def strokes_left(
     )
 
 
+def spared_by(
+    face: Face,
+    height_um: Array,
+    places_mm: Sequence[tuple[float, float]],
+    target_um: float,
+) -> float:
+    """Give the share of the dose that is spared if some places were level at first.
+
+    Round each place the surfaces are cut down to what is usual beside it.
+    """
+    grid = metal_grid(face)
+    pick = np.linspace(0, len(height_um) - 1, min(FACES, len(height_um))).astype(int)
+    drawn = height_um[pick]
+    give = np.full(pick.size, GIVE_UM)
+    before = doses_to_go(face, drawn, give, target_um)
+    level = drawn.copy()
+    for along, across in places_mm:
+        off = np.hypot(grid.along_mm - along, grid.across_mm - across)
+        near, beside = off <= NEAR_MM, (off > NEAR_MM) & (off <= BESIDE_MM)
+        usual = np.median(level[:, beside], axis=1, keepdims=True)
+        level[:, near] = np.minimum(level[:, near], usual)
+    after = doses_to_go(face, level, give, target_um)
+    whole = float(before.mean())
+    return 1 - float(after.mean()) / whole if whole > 0 else 0.0
+
+
 def strokes_for(
     known: Removal,
     run: Run,
@@ -109,8 +141,11 @@ def strokes_for(
 ) -> Array:
     """Draw how many strokes each dose takes, for the beliefs of the gives ``which``."""
     here = rate_on(known.held, run, known.prior)
-    z = rng.standard_normal((2, dose_um.size))
-    rate = np.exp(here.mean[which] + here.spread[which] * z[0])
+    z = rng.standard_normal((3, dose_um.size))
+    # What differs from run to run evens out over many.
+    runs = np.maximum(dose_um / np.exp(here.mean[which]) / RUN_STROKES, 1.0)
+    off = here.lasting[which] * z[0] + here.own / np.sqrt(runs) * z[2]
+    rate = np.exp(here.mean[which] + off)
     wear_u = np.sqrt(known.held.cov[which, 1, 1])
     wear = np.maximum(known.held.mean[which, 1] + wear_u * z[1], 0.05) / 100
     fresh = rate * np.exp(wear * run.sheet_age)

@@ -2,11 +2,18 @@
 
 from __future__ import annotations
 
+import numpy as np
+
 from lapping.advised import Advice
 from lapping.case import Case
 from lapping.chances import standing
 from lapping.next_grit import coarser_choice
-from lapping.strokes_left import rounded
+from lapping.signs import Sign
+from lapping.strokes_left import rounded, spared_by
+
+WORTH_SHARE, WORTH_STROKES = 0.2, 50.0
+"""A place is worked first where that saves this share of the metal still to come off
+everywhere else, and so many strokes."""
 
 
 def cool(case: Case) -> Advice | None:
@@ -76,7 +83,8 @@ def press(case: Case) -> Advice | None:
             strokes=_left(case),
         )
     leans = case.sign("out of square")
-    if leans is not None:
+    # Strokes since the square was tried were made another way, if this was said then.
+    if leans is not None and not _rubbed_since_tried(case):
         return Advice(
             action="press differently",
             why=f"{leans.says}; move the hand over until the square agrees again",
@@ -90,7 +98,7 @@ def press(case: Case) -> Advice | None:
 def one_place(case: Case) -> Advice | None:
     """Take down a proud place alone, before all the rest has to come down to it."""
     proud = case.sign("proud place")
-    if proud is None:
+    if proud is None or not _worth_it(case, proud):
         return None
     return Advice(
         action="one place first",
@@ -119,6 +127,29 @@ def drop_back(case: Case) -> Advice | None:
         grit=choice.grit,
         strokes=(rounded(few, up=False), rounded(many, up=True)),
     )
+
+
+def _worth_it(case: Case, proud: Sign) -> bool:
+    """Say whether a place holds up the rest, and nobody has been at it just now."""
+    found, left = case.answer, case.left
+    if found is None or left is None or _read_twice(case):
+        return False
+    drawn = found.surface.draws_um[:, found.surface.places :]
+    spared = spared_by(found.face, drawn, proud.places_mm, case.target_um)
+    saves = spared * float(np.median(left.strokes))
+    return spared > WORTH_SHARE and saves > WORTH_STROKES
+
+
+def _read_twice(case: Case) -> bool:
+    """Say whether the face was read twice running with no strokes between."""
+    if len(case.glances) < 2:
+        return False
+    before, last = (one.look.number for one in case.glances[-2:])
+    return not case.job.runs_between(before, last)
+
+
+def _rubbed_since_tried(case: Case) -> bool:
+    return bool(case.job.runs_between(case.job.squares[-1].number))
 
 
 def _share(chance: float | None) -> str:
