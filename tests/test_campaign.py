@@ -101,7 +101,7 @@ def record(**said: Any) -> dict[str, Any]:
             "strokes": strokes,
             "rubbed": None if strokes == 0 else {"grade": "P80"},
             "effects": dict.fromkeys(
-                ("dead paper", "growing", "off centre", "proud", "warm", "worn paper",
+                ("dead paper", "shape", "off centre", "proud", "warm", "worn paper",
                  "bump"), 0.0,
             ),
             "advice": {"action": "keep lapping", "strokes": [50, 200], "signs": []},

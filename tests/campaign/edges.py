@@ -140,7 +140,7 @@ class Straightedge:
             rows.append((mm(ends[0]), mm(ends[1]), mm(stick), f"{abs(typed):g}", high))
         return Readings(
             method="winding",
-            headers=(("unit", "mm"),),
+            headers=(("unit", "mm"), ("repeatability", "0.15 mm")),
             columns=("along_1", "along_2", "stick", "gap", "high"),
             rows=tuple(rows),
             row_minutes=(1.0,) * len(rows),
@@ -169,10 +169,17 @@ class Straightedge:
         ]
 
     def _lean(self, body: Body, along: float) -> float:
-        """Give the slope, µm per mm, of a stick laid across."""
+        """Give the slope, µm per mm, of a stick laid across.
+
+        One that would tip on a hump is held with even gaps at both edges.
+        """
         across = np.linspace(1.0, body.face.width_mm - 1.0, FINE)
         height = weights(body, [along] * FINE, across.tolist()) @ body.seen_um()
-        return _rests(across - body.face.width_mm / 2 + 0.5, height)[1]
+        at, slope = _rests(across, height)
+        touches = across[at + slope * across - height < 1e-6]
+        if np.ptp(touches) < body.face.width_mm / 2:
+            return float((height[-1] - height[0]) / (across[-1] - across[0]))
+        return slope
 
 
 def _rests(share: Array, height: Array) -> tuple[float, float]:

@@ -18,7 +18,7 @@ YARDSTICK = 0.7
 """A session on a fresh sheet that cut on average so much of its first shows what it
 can do."""
 
-TROUBLES = ("dead paper", "growing", "off centre", "proud", "warm")
+TROUBLES = ("dead paper", "shape", "off centre", "proud", "warm")
 GREY = ("worn paper", "bump")
 
 
@@ -28,8 +28,9 @@ class Effects:
     - *dead paper*: what a fresh sheet would have taken off the highest places beyond
       what this one did in the last session, once a session on a fresh sheet of this
       grade has been read before and after;
-    - *growing*: by how much a bow or the twist has grown since it was least, which
-      rocking and a lap that is not flat do;
+    - *shape*: by how much a bow or the twist has grown since it was least, which
+      rocking and a lap that is not flat do; or the shape that the lap copies, once the
+      face has it;
     - *off centre*: by how much the side has gone out of square since first tried;
     - *proud*: how far a head or corner stands above the metal around it;
     - *warm*: the crown by heat at the first reading of the set.
@@ -56,9 +57,8 @@ class Effects:
         ]
         least = self._least or shapes
         self._least = [min(a, b) for a, b in zip(least, shapes, strict=True)]
-        self._now["growing"] = max(
-            a - b for a, b in zip(shapes, self._least, strict=True)
-        )
+        grown = [a - b for a, b in zip(shapes, self._least, strict=True)]
+        self._now["shape"] = max(*grown, self._copied(face))
         self._now["warm"] = abs(warm_um)
         self._now["proud"] = face.head_um
         self._now["bump"] = max(face.bump_um, face.head_um)
@@ -72,6 +72,19 @@ class Effects:
             self._now["dead paper"] = short
         if rubbed.fresh and rubbed.cuts > YARDSTICK:
             self._known.add(rubbed.grade)
+
+    def _copied(self, face: Truth) -> float:
+        """Give the bow or twist of the lap that the face has come to, or nothing."""
+        of_lap = self.bench.lap.copied_um(self.bench.shop.face)
+        of_face = (face.along_bow_um, face.across_bow_um, face.twist_um)
+        return max(
+            [
+                abs(a)
+                for a, b in zip(of_lap, of_face, strict=True)
+                if abs(a - b) <= self.bench.gauge.u_um
+            ],
+            default=0.0,
+        )
 
     def tried(self, off_um: float) -> None:
         """Take note of a try with the square."""

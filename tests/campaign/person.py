@@ -6,6 +6,7 @@ from dataclasses import replace
 
 from tests.campaign.answers import Advice
 from tests.campaign.bench import Bench, Rubbed
+from tests.campaign.filing import file_heads, file_places
 from tests.campaign.surroundings import Grade
 
 FEWEST = 20
@@ -16,7 +17,6 @@ COOLING_MIN = 90.0
 MAPPING_MIN = 40.0
 BEAR = 0.12
 """How far the load is moved to where it should bear, as a share of the size."""
-FILED_UM = 4.0
 
 
 class Person:
@@ -47,10 +47,11 @@ class Person:
         elif advice.action == "press differently":
             bench.hand = bench.hand.told()
         elif advice.action == "one place first":
-            if self._same > PATIENCE:
-                self.gave_up = "filed the place and was told to again"
-                return None
-            if self._file():
+            # Where nothing can be felt there is nothing to file, and one laps on.
+            heads = file_heads(bench.body, bench.rng)
+            if file_places(bench.body, advice.where, bench.rng) or heads:
+                if self._same > 2 * PATIENCE:
+                    self.gave_up = "filed the place and was told to again"
                 return None
         return self._lap(advice)
 
@@ -105,20 +106,6 @@ class Person:
             return None
         bench.change_lap()
         return self._lap(advice)
-
-    def _file(self) -> bool:
-        """File down every head that can be felt to stand proud; say if any did.
-
-        The file leaves it a little proud or a little low.
-        """
-        bench, body, filed = self.bench, self.bench.body, False
-        for head in body.heads:
-            if body.proud_um(head) > FILED_UM:
-                left = float(bench.rng.normal(0, FILED_UM))
-                down = max(body.proud_um(head) - left, 0.0)
-                body.height_um = body.height_um - down * body.on_head(head)
-                filed = True
-        return filed
 
     def _toward(self, advice: Advice) -> tuple[float, float]:
         """Move the load towards the places that should bear."""

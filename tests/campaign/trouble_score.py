@@ -9,12 +9,15 @@ Record = Mapping[str, Any]
 CLEAR = 3.0
 NONE = 1.0
 SESSIONS = 2
-PLANTED = {"growing": {"rocking", "lap", "mapped"}}
+PLANTED = {"shape": {"rocking", "lap", "mapped"}}
 """Heat and rims that wear round let a bow grow too, which is another matter."""
 NAMES: dict[str, frozenset[str]] = {
     "dead paper": frozenset({"dead paper"}),
-    "growing": frozenset(
-        {"crown growing", "hollow growing", "twist growing", "lap not flat", "rocking"}
+    "shape": frozenset(
+        {
+            *("crown growing", "hollow growing", "twist growing", "shape stays"),
+            *("lap not flat", "rocking"),
+        }
     ),
     "off centre": frozenset({"out of square"}),
     "proud": frozenset({"proud place"}),

@@ -97,9 +97,7 @@ def truth(body: Body, target_um: float) -> Truth:
     proud = float(over[~ends].max() - over[ends].max())
     flat = _level(body, height, bears)
     hollow = float(flat[bears].max() - flat[~bears].min()) if not bears.all() else 0.0
-    a = 2 * cells.along_mm / face.length_mm - 1
-    c = 2 * cells.across_mm / face.width_mm - 1
-    terms = np.stack([np.ones_like(a), a, c, a**2, c**2, a * c], axis=1)
+    terms = _terms(body)
     shape = np.linalg.lstsq(terms, height, rcond=None)[0]
     gone = np.linalg.lstsq(terms[:, :3], body.removed_um, rcond=None)[0]
     return Truth(
@@ -115,7 +113,7 @@ def truth(body: Body, target_um: float) -> Truth:
         twist_um=4 * float(shape[5]),
         lean_um=2 * float(gone[2]),
         head_um=max([body.proud_um(head) for head in body.heads], default=0.0),
-        bump_um=_bump_um(body, height - terms @ shape),
+        bump_um=float(over_the_ring_um(body).max()),
     )
 
 
@@ -128,15 +126,22 @@ def _level(body: Body, height: Array, places: NDArray[np.bool_]) -> Array:
     return np.asarray(height - terms @ plane)
 
 
-def _bump_um(body: Body, rest: Array) -> float:
-    """Give how far the highest place stands above the ring around it.
-
-    ``rest`` are the heights without bows and twist.
-    """
+def over_the_ring_um(body: Body) -> Array:
+    """Give how far each cell stands above the ring around it, bows and twist apart."""
     cells = body.cells
+    terms = _terms(body)
+    rest = (
+        body.height_um - terms @ np.linalg.lstsq(terms, body.height_um, rcond=None)[0]
+    )
     apart = np.hypot(
         cells.along_mm[:, None] - cells.along_mm[None, :],
         cells.across_mm[:, None] - cells.across_mm[None, :],
     )
     ring = (apart > RING_MM[0]) & (apart <= RING_MM[1])
-    return float((rest - ring @ rest / np.maximum(ring.sum(axis=1), 1)).max())
+    return np.asarray(rest - ring @ rest / np.maximum(ring.sum(axis=1), 1))
+
+
+def _terms(body: Body) -> Array:
+    a = 2 * body.cells.along_mm / body.face.length_mm - 1
+    c = 2 * body.cells.across_mm / body.face.width_mm - 1
+    return np.stack([np.ones_like(a), a, c, a**2, c**2, a * c], axis=1)
