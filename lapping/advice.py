@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import replace
 
+from lapping import first_rows as first
 from lapping import going_rows as going
 from lapping import trouble_rows as trouble
 from lapping.advised import Advice
@@ -20,16 +21,14 @@ from lapping.job import Job
 from lapping.rates import Beliefs
 
 Row = Callable[[Case], Advice | None]
-FIRST: tuple[Row, ...] = (going.nothing_known, going.from_photos, trouble.cool)
+UNREAD: tuple[Row, ...] = (first.nothing_known, first.from_photos)
 TROUBLES: tuple[Row, ...] = (
     trouble.check_lap,
     trouble.change_paper,
     trouble.press,
     trouble.one_place,
-    trouble.drop_back,
-    going.measure,
-    going.keep_lapping,
 )
+LEFT: tuple[Row, ...] = (trouble.drop_back, going.measure, going.keep_lapping)
 
 
 def advise(
@@ -49,11 +48,14 @@ def advise(
 
 def advise_on(case: Case) -> Advice:
     """Ask the rows in turn and give the first advice, with all signs and the doubt."""
-    rows = [*FIRST]
-    if not case.done:
-        rows += TROUBLES
+    rows: tuple[Row, ...] = (*UNREAD, trouble.cool, *TROUBLES, *LEFT)
+    if case.done and going.next_grit(case) is None:
+        rows = UNREAD
+    elif case.shaped:
+        # Finer paper needs no proof once more, and heat decides nothing before it.
+        rows = (*UNREAD, *TROUBLES, going.next_grit, trouble.cool, *LEFT)
     found = None
-    for row in (*rows, going.next_grit):
+    for row in rows:
         found = row(case)
         if found is not None:
             break

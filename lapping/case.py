@@ -9,19 +9,31 @@ import numpy as np
 
 from lapping.answer import BS_3623_UM, Answer, answer
 from lapping.budgets import Spent, spent
-from lapping.chances import chance_within, cool_chance, decided_by, is_proved, is_sure
+from lapping.chances import (
+    chance_within,
+    cool_chance,
+    decided_by,
+    glance_chance,
+    is_proved,
+    is_sure,
+)
 from lapping.contact_map import ContactMap
 from lapping.errors import LappingError
 from lapping.glance import Glance, glance
 from lapping.grits import Grit, parse_grit
+from lapping.heat import Warm, warmth_of
 from lapping.job import Job, Run
 from lapping.rates import Beliefs
 from lapping.removal import Removal, assumed_rate, learn_removal
 from lapping.signs import Name, Sign
 from lapping.signs_all import scratches_seen, signs_read, signs_seen
-from lapping.signs_warm import Warm, warmth_of
+from lapping.slips import read_again, slipped
 from lapping.strokes_left import Left, strokes_left
 
+LIKELY, PROVED = 0.5, 0.97
+"""A face that was proved done and lapped on finer paper since is taken for done while
+that is more likely than not; a glance proves it with so few surfaces drawn."""
+LOOKS_BACK = 6
 FIRST_GRIT = "P120"
 """Where nothing is said of any paper. Common practice, no source."""
 
@@ -33,7 +45,8 @@ class Case:
     ``chance`` is that of being within what is allowed, and ``cool_chance`` the same
     if heat added as much crown as it may have. ``left`` are strokes like ``next_run``
     from the last look on, ``since`` counts those made since. ``slip_decides`` says
-    that without the readings in doubt the next action would be another.
+    that without the readings in doubt the next action would be another. ``shaped``
+    says that the face was proved done, now or before finer paper went over it.
     """
 
     job: Job
@@ -44,6 +57,7 @@ class Case:
     chance: float | None
     cool_chance: float | None
     done: bool
+    shaped: bool
     removal: Removal
     next_run: Run
     left: Left | None
@@ -75,6 +89,10 @@ def look_at(
     """
     glances, warnings = glances_of(job)
     known = learn_removal(job, glances, assumed_rate(job), held)
+    again = read_again(glances[-1], slipped(known)) if glances else None
+    if again is not None:
+        glances[-1] = again
+        known = learn_removal(job, glances, assumed_rate(job), held)
     next_run = _next_run(job)
     contact = _newest(job, contacts or {})
     seen = scratches_seen(job, scratched or {})
@@ -88,6 +106,7 @@ def look_at(
         chance=None,
         cool_chance=None,
         done=False,
+        shaped=False,
         removal=known,
         next_run=next_run,
         left=None,
@@ -123,7 +142,7 @@ def _with_readings(bare: Case) -> Case:
     job, known, target = bare.job, bare.removal, bare.target_um
     last = bare.glances[-1].look
     found = answer([s for s in last.sets if s.method != "square"], target_um=target)
-    warm = warmth_of(job, last)
+    warm = warmth_of(job, last, bare.glances)
     chance = chance_within(found)
     cool = chance
     if warm is not None and not found.unseen:
@@ -135,15 +154,21 @@ def _with_readings(bare: Case) -> Case:
         drawn = found.surface.draws_um[:, found.surface.places :]
         left = strokes_left(job.face, drawn, target, known, bare.next_run)
         budget = spent(job, known, float(np.median(left.dose_um)))
-    signs = signs_read(job, bare.glances, found, known, warm, budget)
+    signs = signs_read(job, bare.glances, found, known, budget)
     slips = [s for s in signs if s.name == "reading in doubt"]
+    done = is_proved(found) and since == 0 and (warm is None or is_sure(cool))
+    grows = any(sign.name.endswith("growing") for sign in signs)
     return replace(
         bare,
         answer=found,
         warm=warm,
         chance=chance,
         cool_chance=cool,
-        done=is_proved(found) and since == 0 and (warm is None or is_sure(cool)),
+        done=done,
+        shaped=done
+        or (
+            chance is not None and chance >= LIKELY and not grows and _was_proved(bare)
+        ),
         left=left,
         spent=budget,
         since=since,
@@ -151,6 +176,20 @@ def _with_readings(bare: Case) -> Case:
             found, [place for slip in slips for place in slip.places_mm], target
         ),
         signs=(*signs, *bare.signs),
+    )
+
+
+def _was_proved(bare: Case) -> bool:
+    """Say whether an earlier look, not warm, proved the face done before this paper."""
+    runs = bare.job.runs
+    changed = [run.number for run in runs if run.grit != runs[-1].grit]
+    if not changed:
+        return False
+    before = [one for one in bare.glances if one.look.number < runs[-1].number]
+    return any(
+        glance_chance(one, bare.target_um) >= PROVED
+        for one in before[-LOOKS_BACK:]
+        if not one.unseen and warmth_of(bare.job, one.look) is None
     )
 
 

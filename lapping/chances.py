@@ -3,19 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
-from typing import Literal, cast
+from typing import Literal
 
 import numpy as np
+from numpy.typing import NDArray
 
 from lapping.answer import Answer, answer
 from lapping.errors import LappingError
 from lapping.excess import excess
-from lapping.glance import SAME_MM
+from lapping.glance import Glance
 from lapping.observations import scaled
-from lapping.readings import Readings, ReadingSet
+from lapping.slips import without
 from lapping.uncertainty import COVER
 
+Array = NDArray[np.float64]
 Standing = Literal["done", "not done", "in doubt"]
 
 
@@ -61,6 +62,12 @@ def cool_chance(found: Answer, crown_um: float, target_um: float) -> float:
     return float(np.mean(excess(found.face, drawn, target_um) <= 1.0))
 
 
+def glance_chance(one: Glance, target_um: float) -> float:
+    """Give the chance of being done by the surfaces of a glance."""
+    drawn = one.surface.draws_um[:, one.surface.places :]
+    return float(np.mean(excess(one.surface.face, drawn, target_um) <= 1.0))
+
+
 def decided_by(
     found: Answer, places: Sequence[tuple[float, float]], target_um: float
 ) -> bool:
@@ -74,18 +81,18 @@ def decided_by(
     return standing(chance_within(other)) != standing(chance_within(found))
 
 
-def without(readings: ReadingSet, places: Sequence[tuple[float, float]]) -> ReadingSet:
-    """Give a set without the readings of some places (along, across in mm)."""
-    kept = [
-        one
-        for one in readings.readings
-        if not any(
-            np.hypot(
-                getattr(one, "along_mm", np.inf) - along,
-                getattr(one, "across_mm", np.inf) - across,
-            )
-            <= SAME_MM
-            for along, across in places
-        )
-    ]
-    return replace(readings, readings=cast("Readings", tuple(kept)))
+def surface_without(
+    found: Answer, places: Sequence[tuple[float, float]], count: int = 40
+) -> Array | None:
+    """Give surfaces on the metal grid as they would be without the readings of places.
+
+    None where too little is left to tell.
+    """
+    try:
+        other = answer([without(s, places) for s in found.sets])
+    except (LappingError, ValueError):
+        return None
+    if other.unseen:
+        return None
+    every = max(1, len(other.surface.draws_um) // count)
+    return np.asarray(other.surface.draws_um[::every, other.surface.places :])

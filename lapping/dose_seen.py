@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from lapping.dose import worn_down
 from lapping.face import Face
-from lapping.glance import TO_FORM, Change, Glance
+from lapping.glance import TO_FORM, Change, Glance, form_solve
 from lapping.grid import Grid
 from lapping.observations import form_terms, plane_terms
 
@@ -33,7 +33,7 @@ UNLIKE_FORM_SHARE, UNLIKE_LAP_UM = 0.15, 2.0
 lap's own: hands rock and laps are not flat."""
 SLIP = 4.0
 """A reading that is off by so many u took no part in it."""
-SLIP_WIDER = 100.0
+MOST_SLIPS = 3
 FREE = 1e8
 """Variance of what is not known beforehand, in µm²."""
 
@@ -42,12 +42,14 @@ FREE = 1e8
 class DoseSeen:
     """What two looks say of the dose between them.
 
-    ``log_likelihood`` (gives, doses) is for GIVES_UM and DOSES_UM, up to a constant.
+    ``log_likelihood`` (gives, doses) is for GIVES_UM and DOSES_UM, up to a constant,
+    and ``form_um`` (gives, doses, 3) how each would have changed bows and twist.
     ``slips`` are the shared places whose change no dose explains, each with how many
     u it is off; positive came down too far.
     """
 
     log_likelihood: Array
+    form_um: Array
     slips: tuple[tuple[float, float, float], ...]
 
 
@@ -61,19 +63,25 @@ def dose_seen(before: Glance, changed: Change) -> DoseSeen:
     )
     # (gives, doses, places)
     wear = ((start - after) @ to_places.T).swapaxes(0, 1)
-    likelihood, off = _weigh(face, before, changed, wear, changed.cov)
-    slips = np.abs(off) > SLIP
-    if slips.any():
-        wider = changed.cov + np.diag(np.where(slips, SLIP_WIDER, 0.0)) * np.diag(
-            changed.cov
+    # One at a time, the worst first: a slip makes places across from it look off too.
+    cov = changed.cov.copy()
+    slips: list[tuple[float, float, float]] = []
+    likelihood, off = _weigh(face, before, changed, wear, cov)
+    while len(slips) < MOST_SLIPS and np.abs(off).max() > SLIP:
+        worst = int(np.abs(off).argmax())
+        slips.append(
+            (
+                float(changed.along_mm[worst]),
+                float(changed.across_mm[worst]),
+                float(off[worst]),
+            )
         )
-        likelihood, _ = _weigh(face, before, changed, wear, wider)
+        cov[worst, worst] += FREE
+        likelihood, off = _weigh(face, before, changed, wear, cov)
     return DoseSeen(
         log_likelihood=likelihood,
-        slips=tuple(
-            (float(changed.along_mm[i]), float(changed.across_mm[i]), float(off[i]))
-            for i in np.nonzero(slips)[0]
-        ),
+        form_um=-wear @ form_solve(face, changed.along_mm, changed.across_mm).T,
+        slips=tuple(slips),
     )
 
 

@@ -13,7 +13,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lapping.errors import TooFewReadings
-from lapping.form import NAMES, unseen_shapes
+from lapping.face import Face
+from lapping.form import unseen_shapes
 from lapping.heights import Heights
 from lapping.job import Look
 from lapping.methods.combine import combine
@@ -101,7 +102,7 @@ def glance(look: Look) -> Glance:
         raise TooFewReadings(message)
     unseen = unseen_shapes(face, obs)
     surface = infer_surface(face, obs, draws=DRAWS)
-    solve = TO_FORM[:, None] * np.linalg.pinv(columns)[:3]
+    solve = form_solve(face, heights.along_mm, heights.across_mm)
     drawn = minimum_zone_many(surface.along_mm, surface.across_mm, surface.draws_um)
     low, middle, high = np.quantile(drawn, [0.025, 0.5, 0.975]).tolist()
     return Glance(
@@ -127,7 +128,8 @@ class Change:
 
     ``fell_um`` (n,) is how far each shared place came down, positive, up to a plane of
     its own; ``cov`` (n, n) its covariance from both gauges. ``form_um`` (3,) is the
-    change of along-bow, across-bow and twist with its ``form_u_um``.
+    change of along-bow, across-bow and twist with its ``form_u_um``, and
+    ``without_one_um`` (n, 3) what it is without each of the places.
     """
 
     along_mm: Array
@@ -136,6 +138,7 @@ class Change:
     cov: Array
     form_um: Array
     form_u_um: Array
+    without_one_um: Array
 
 
 def change(
@@ -159,7 +162,8 @@ def change(
     if np.linalg.matrix_rank(columns) < 6:
         return None
     roots = np.hstack([before.root[first], after.root[second]])
-    solve = TO_FORM[:, None] * np.linalg.pinv(columns)[:3]
+    inverse = np.asarray(np.linalg.pinv(columns), dtype=np.float64)
+    solve = TO_FORM[:, None] * inverse[:3]
     fell = before.heights.height_um[first] - after.heights.height_um[second]
     variance = ((solve @ roots) ** 2).sum(axis=1)
     if before.plate != after.plate:
@@ -171,7 +175,17 @@ def change(
         cov=roots @ roots.T,
         form_um=-(solve @ fell),
         form_u_um=np.sqrt(variance),
+        without_one_um=_without_one(columns, inverse, solve, fell),
     )
+
+
+def _without_one(columns: Array, inverse: Array, solve: Array, fell: Array) -> Array:
+    """Give the change of form without each place (the usual deletion formula)."""
+    hat = (columns * inverse.T).sum(axis=1)
+    left = fell - columns @ (inverse @ fell)
+    # A place that alone holds a coefficient cannot be spared.
+    weight = np.where(hat < 1 - 1e-6, left / np.maximum(1 - hat, 1e-6), 0.0)
+    return np.asarray(-(solve @ fell) + (solve * weight).T)
 
 
 def _plate_variance(one: Glance) -> Array:
@@ -196,6 +210,9 @@ def _shared(
     return mine[good], nearest[good]
 
 
-def form_names() -> tuple[str, ...]:
-    """Give the names of the three parts of a form, in their order."""
-    return NAMES
+def form_solve(face: Face, along_mm: Array, across_mm: Array) -> Array:
+    """Give the matrix (3, n) from heights to along-bow, across-bow and twist in µm."""
+    columns = np.column_stack(
+        [form_terms(face, along_mm, across_mm), plane_terms(face, along_mm, across_mm)]
+    )
+    return np.asarray(TO_FORM[:, None] * np.linalg.pinv(columns)[:3])

@@ -8,73 +8,17 @@ from lapping.advised import Advice
 from lapping.case import Case
 from lapping.doubt_words import most_doubted, where_high
 from lapping.next_grit import finer_choice, scratches_to_go
-from lapping.signs_contact import bearing_of
-from lapping.strokes_left import COVERS, rounded
+from lapping.strokes_left import COVERS, as_counted
 from lapping.uncertainty import COVER
 
 PROBABLY_DONE = 0.5
 """More likely done than not: then read once more before taking off more."""
 STALE_CHANCE = 0.25
 """Strokes since the last reading may have done it with this chance: then read."""
-LEAST_STROKES = 10
+NEARLY_DONE = 0.8
 ENOUGH_SETS = 2
-"""A second set read at the same time has said what reading again can say."""
-
-
-def nothing_known(case: Case) -> Advice | None:
-    """Measure, where there is neither a reading nor a photo."""
-    if case.answer is not None or case.contact is not None:
-        return None
-    why = "nothing was read on this face yet"
-    if case.since > 0:
-        why = f"{case.since:.0f} strokes were made, and nothing was read on this face"
-    return Advice(
-        action="measure",
-        why=f"{why}: read it, or look at a scribble after a few light strokes",
-    )
-
-
-def from_photos(case: Case) -> Advice | None:
-    """Say what contact alone can say: it bears here and not there, never how flat."""
-    if case.answer is not None or case.contact is None:
-        return None
-    bears = bearing_of(case.contact)
-    said = ", ".join(
-        f"{name} {'not seen' if percent is None else f'{percent:.0f} %'}"
-        for name, percent in bears.zones
-    )
-    if not bears.even:
-        lag = " and ".join((*bears.lagging, *(f"{u} (not seen)" for u in bears.unseen)))
-        return Advice(
-            action="keep lapping" if bears.lagging else "measure",
-            why=f"flatness not measured; rubbed: {said}. {lag} should bear too",
-            where=bears.places,
-            grit=case.next_run.grit,
-        )
-    if case.scratched:
-        return Advice(
-            action="keep lapping",
-            why=(
-                "flatness not measured; it bears all over, and scratches of the grit "
-                "before still show: they must go before a finer paper"
-            ),
-            grit=case.next_run.grit,
-        )
-    finer = finer_choice(case)
-    if finer is not None and case.job.runs:
-        return Advice(
-            action="next grit",
-            why=f"flatness not measured; it bears all over ({said})",
-            grit=finer.grit,
-            strokes=_rounded(finer.strokes),
-        )
-    return Advice(
-        action="measure",
-        why=(
-            f"flatness not measured; it bears all over ({said}), which a face does "
-            "that is as crowned as its lap is hollow: read it once"
-        ),
-    )
+"""A second set read at the same time, a third where it is nearly proved, has said what
+reading again can say."""
 
 
 def measure(case: Case) -> Advice | None:
@@ -112,7 +56,8 @@ def measure(case: Case) -> Advice | None:
             ),
         )
     again = len([s for s in case.glances[-1].look.sets if s.method != "square"])
-    if chance >= PROBABLY_DONE and again < ENOUGH_SETS:
+    enough = ENOUGH_SETS + (chance >= NEARLY_DONE)
+    if chance >= PROBABLY_DONE and again < enough:
         return Advice(
             action="measure",
             why=(
@@ -141,10 +86,7 @@ def keep_lapping(case: Case) -> Advice | None:
         )
     strokes = np.maximum(left.strokes - case.since, 0.0)
     few, many = np.quantile(strokes, COVERS)
-    few_many = (
-        rounded(float(few), up=False),
-        max(rounded(float(many), up=True), LEAST_STROKES),
-    )
+    few_many = as_counted((float(few), float(many)))
     since = f"after the {case.since:.0f} strokes since, " if case.since else ""
     return Advice(
         action="keep lapping",
@@ -166,7 +108,7 @@ def keep_lapping(case: Case) -> Advice | None:
 
 def next_grit(case: Case) -> Advice | None:
     """Take the next finer paper on hand, or go on till the old scratches are gone."""
-    if not case.done:
+    if not case.shaped or (case.since > 0 and not case.done):
         return None
     rough = scratches_to_go(case)
     if case.scratched or (rough is not None and case.scratched is None):
@@ -174,12 +116,12 @@ def next_grit(case: Case) -> Advice | None:
         return Advice(
             action="keep lapping",
             why=(
-                f"{_within(case)}, but scratches of the grit before {how}: light "
+                f"{_was_within(case)}, but scratches of the grit before {how}: light "
                 f"strokes on {case.next_run.grit.name} in another direction until "
                 "none is seen"
             ),
             grit=case.next_run.grit,
-            strokes=None if rough is None else _rounded(rough),
+            strokes=None if rough is None else as_counted(rough),
         )
     finer = finer_choice(case)
     if finer is None or not case.job.runs:
@@ -187,11 +129,11 @@ def next_grit(case: Case) -> Advice | None:
     return Advice(
         action="next grit",
         why=(
-            f"{_within(case)}; {case.next_run.grit.name} has done its work, and "
+            f"{_was_within(case)}; {case.next_run.grit.name} has done its work, and "
             f"{finer.grit.name} takes out its scratches"
         ),
         grit=finer.grit,
-        strokes=_rounded(finer.strokes),
+        strokes=as_counted(finer.strokes),
     )
 
 
@@ -201,6 +143,12 @@ def done(case: Case) -> Advice:
         action="done",
         why=f"{_within(case)}; leave it, for more lapping can only make it worse",
     )
+
+
+def _was_within(case: Case) -> str:
+    if case.done:
+        return _within(case)
+    return "it was shown to be done before this paper, and nothing says otherwise"
 
 
 def _within(case: Case) -> str:
@@ -237,8 +185,3 @@ def _stale(case: Case) -> Advice | None:
             f"chance of {100 * chance:.0f} % they have done it: read it again"
         ),
     )
-
-
-def _rounded(strokes: tuple[float, float]) -> tuple[int, int]:
-    few, many = strokes
-    return rounded(few, up=False), max(rounded(many, up=True), LEAST_STROKES)

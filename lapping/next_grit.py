@@ -14,7 +14,7 @@ from lapping.sequence import PaperPlan, order_papers, scratch_um
 
 FINEST_UM = 35.0
 """Finer than P400 is for looks: common practice, no source."""
-WORTH = 0.6
+WORTH = 0.7
 """A coarser paper is worth its scratches when it saves all strokes but this share."""
 WORTH_STROKES = 300.0
 """And it is not worth changing for fewer strokes than these."""

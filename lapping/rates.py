@@ -24,7 +24,7 @@ Array = NDArray[np.float64]
 Prior = Callable[[Run], float]
 """The assumed rate of a run's grit, metal and load, in µm of dose per stroke."""
 
-GRIT_SPREAD = 0.35
+GRIT_SPREAD = 0.5
 """The same of one grit beside what its grain leads to expect."""
 WEAR_PER_100, WEAR_SPREAD = 100 / FADING_STROKES, 0.25
 """Log loss of a sheet's rate in a hundred strokes, and its spread. That paper cuts many

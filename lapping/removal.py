@@ -29,6 +29,9 @@ MOST_STAGES = 20
 """Older stages are on sheets long gone; each costs some hundredths of a second."""
 MOUTH_U_MM, THICKNESS_U_MM = 0.05, 0.02
 """Standard uncertainty of a mouth by leaves and a thickness by caliper. Assumptions."""
+GREW, GREW_BACK = 2.5, (1, 3, 6)
+"""A part of the form that grew by so many u since one of these looks before was not on
+its way to nothing."""
 LOCAL_SHARE = 0.35
 """Metal lost at one place differs by this share from that lost on the whole face."""
 
@@ -37,7 +40,9 @@ LOCAL_SHARE = 0.35
 class Stage:
     """The strokes between two looks, what was expected of them and what was seen.
 
-    ``changed`` and ``seen`` are None where the two looks cannot be compared.
+    ``changed`` and ``seen`` are None where the two looks cannot be compared. By
+    ``flat_form_um`` (3,) a flat lap would have changed bows and twist; where they grew
+    beyond that ``steady`` is False, and the stage tells nothing of the dose.
     """
 
     before: Glance
@@ -46,6 +51,8 @@ class Stage:
     expected: Expected
     changed: Change | None
     seen: DoseSeen | None
+    flat_form_um: Array
+    steady: bool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -104,21 +111,52 @@ def learn_removal(
             continue
         changed = change(before, after)
         seen = None if changed is None else dose_seen(before, changed)
+        should = expected(known, runs, prior)
+        flat = np.zeros(3) if seen is None else _by_flat_lap(known, should, seen)
+        at = list(glances).index(after)
+        flats = [*[stage.flat_form_um for stage in stages], flat]
+        steady = not any(
+            _grew(glances[at - back], after, flats) for back in GREW_BACK if back <= at
+        )
         stages.append(
             Stage(
                 before=before,
                 after=after,
                 runs=runs,
-                expected=expected(known, runs, prior),
+                expected=should,
                 changed=changed,
                 seen=seen,
+                flat_form_um=flat,
+                steady=steady,
             )
         )
-        if seen is not None:
+        if seen is not None and steady:
             known = learn(known, runs, prior, seen.log_likelihood)
     for runs, likelihood in gauged_doses(job):
         known = learn(known, runs, prior, np.tile(likelihood, (GIVES_UM.size, 1)))
     return Removal(held=known, stages=tuple(stages), prior=prior)
+
+
+def _by_flat_lap(held: Beliefs, should: Expected, seen: DoseSeen) -> Array:
+    """Give how a flat lap changes the form, for the doses that are believed."""
+    off = (np.log(DOSES_UM) - should.mean[:, None]) / should.spread[:, None]
+    share = np.exp(seen.log_likelihood - 0.5 * off**2) * held.weight[:, None]
+    return np.asarray(np.tensordot(share, seen.form_um, 2) / share.sum())
+
+
+def _grew(before: Glance, after: Glance, flats: Sequence[Array]) -> bool:
+    """Say whether a bow or the twist grew more than a flat lap could let it.
+
+    ``flats`` are what flat laps did to the form in the stages up to ``after``; all of
+    them count, which lets more pass than it should where fewer lie between.
+    """
+    changed = change(before, after)
+    if changed is None:
+        return False
+    now = before.form_um + changed.form_um
+    let = np.maximum(np.sign(now) * np.stack(flats[-GREW_BACK[-1] :]), 0.0).sum(axis=0)
+    growth = np.abs(now) - np.abs(before.form_um) - let
+    return bool((growth > GREW * changed.form_u_um).any())
 
 
 def opens_by(bed_deg: float, front_deg: float) -> float:

@@ -9,15 +9,17 @@ from lapping.answer import Answer
 from lapping.budgets import Spent, budget_signs, square_signs
 from lapping.contact_map import ContactMap
 from lapping.glance import Glance
+from lapping.heat import warmth_of
 from lapping.job import Job, Lap
 from lapping.removal import Removal
 from lapping.signs import Sign
 from lapping.signs_contact import contact_signs
-from lapping.signs_form import LOOKS_BACK, form_signs, lap_signs, stays_sign
+from lapping.signs_form import Seen, form_signs, lap_signs, stays_sign
 from lapping.signs_paper import paper_signs
 from lapping.signs_place import place_signs
-from lapping.signs_warm import Warm, warm_signs
+from lapping.signs_warm import warm_signs
 
+STAGES_BACK = 4
 COARSE = 4.0
 """A gauge whose repeatability is over a quarter of the target cannot show it: a flat
 face reads three to four times the repeatability (noise floor of 9 to 45 places)."""
@@ -28,17 +30,15 @@ def signs_read(
     glances: Sequence[Glance],
     found: Answer,
     known: Removal,
-    warm: Warm | None,
     budget: Spent | None,
 ) -> list[Sign]:
     """Give every trouble that the readings show."""
     target = found.target_um
     lap = _lap(job)
-    heat = 0.0 if warm is None else warm.most_um
     signs = [] if budget is None else budget_signs(job, budget)
     signs += warm_signs(job, glances, target)
     signs += lap_signs(job.face, target, lap)
-    signs += form_signs(_on_lap(job, glances), lap, heat, _slips(known))
+    signs += form_signs(_seen(job, glances, known), lap)
     signs += stays_sign(known)
     signs += paper_signs(known)
     signs += place_signs(glances, known, target)
@@ -85,14 +85,20 @@ def scratches_seen(job: Job, seen: Mapping[int, bool]) -> bool | None:
     return told[max(later)] if later else None
 
 
-def _slips(known: Removal) -> list[tuple[float, float]]:
-    """Give the places of all readings lately that no wear explains."""
-    return [
-        (along, across)
-        for stage in known.stages[-LOOKS_BACK:]
-        if stage.seen is not None
-        for along, across, _ in stage.seen.slips
-    ]
+def _seen(job: Job, glances: Sequence[Glance], known: Removal) -> Seen:
+    """Gather what tells of growth: the looks on this lap, slips, and heat."""
+    warm = {one.look.number: warmth_of(job, one.look, glances) for one in glances}
+    return Seen(
+        glances=tuple(_on_lap(job, glances)),
+        slips=tuple(
+            (along, across)
+            for stage in known.stages[-STAGES_BACK:]
+            if stage.seen is not None
+            for along, across, _ in stage.seen.slips
+        ),
+        heat={n: one.likely_um for n, one in warm.items() if one is not None},
+        stages=known.stages,
+    )
 
 
 def _lap(job: Job) -> Lap | None:

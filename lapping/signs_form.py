@@ -7,7 +7,8 @@ only a map of the lap tells them apart.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,7 +24,8 @@ from lapping.signs import Name, Sign
 
 Array = NDArray[np.float64]
 
-LOOKS_BACK = 4
+LOOKS_BACK = (1, 2, 3, 4, 6, 9, 13, 18)
+"""The last look is held against those so many before it: slow growth needs long."""
 SURE, TWICE = 3.5, 2.4
 """A part of the form grows when it is past what a flat lap leaves by so many u, or
 twice running by so many: with three parts and some looks back, once in a hundred jobs
@@ -36,33 +38,51 @@ NAMES: tuple[tuple[Name, Name], ...] = (
     ("hollow growing", "crown growing"),
     ("twist growing", "twist growing"),
 )
-Slips = Sequence[tuple[float, float]]
 WORDS = ("along", "across", "twist")
 
 
-def form_signs(
-    glances: Sequence[Glance],
-    lap: Lap | None,
-    heat_um: float = 0.0,
-    slips: Slips = (),
-) -> list[Sign]:
-    """Say which parts of the form grew that should have shrunk.
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Seen:
+    """The looks at a face between which all was done on one lap and in one way.
 
-    ``heat_um`` is a crown along that heat may have added to the last look. The
-    glances are those on this lap, the last one of them the newest. ``slips`` are
-    places of readings that no wear explains.
+    ``slips`` are places of readings that no wear explains, ``heat`` the crown in µm
+    that heat may have added to a look, by its number, and ``stages`` what was done.
     """
+
+    glances: tuple[Glance, ...]
+    slips: tuple[tuple[float, float], ...]
+    heat: Mapping[int, float]
+    stages: tuple[Stage, ...]
+
+    def heat_um(self, one: Glance) -> float:
+        """Give the crown that heat may have added to a look."""
+        return self.heat.get(one.look.number, 0.0)
+
+    def by_flat_lap(self, since: Glance, part: int) -> float:
+        """Give how a flat lap would have changed a part of the form since a look."""
+        last = self.glances[-1].look.number
+        return sum(
+            float(stage.flat_form_um[part])
+            for stage in self.stages
+            if since.look.number <= stage.before.look.number
+            and stage.after.look.number <= last
+        )
+
+
+def form_signs(seen: Seen, lap: Lap | None) -> list[Sign]:
+    """Say which parts of the form grew that should have shrunk."""
     found: list[Sign] = []
     for part in range(3):
-        now = _growth(glances, part, heat_um if part == 0 else 0.0, slips)
+        now = _growth(seen, part)
         if now is None:
             continue
         grew, u, since = now
-        before = _growth(glances[:-1], part, 0.0, slips) if len(glances) > 2 else None
+        earlier = replace(seen, glances=seen.glances[:-1])
+        before = _growth(earlier, part)
         again = before is not None and min(grew / u, before[0] / before[1]) > TWICE
         if grew < LEAST_UM or not (grew > SURE * u or again):
             continue
-        um = float(glances[-1].form_um[part])
+        um = float(seen.glances[-1].form_um[part])
         name = NAMES[part][int(um > 0)]
         what = WORDS[part] if part == 2 else f"{name.split()[0]} {WORDS[part]}"
         found.append(
@@ -75,7 +95,7 @@ def form_signs(
                 um=grew,
             )
         )
-        found += _why(glances[-1], part, um, lap)
+        found += _why(seen.glances[-1], part, um, lap)
     return found
 
 
@@ -142,40 +162,53 @@ def lap_form_on(face: Face, form: Form, lap: Face) -> Array:
     return scale * [0.0 if one is None else one.um for one in bows]
 
 
-def _growth(
-    glances: Sequence[Glance], part: int, heat_um: float, slips: Slips
-) -> tuple[float, float, str] | None:
+def _growth(seen: Seen, part: int) -> tuple[float, float, str] | None:
     """Give how far a part of the form is past what a flat lap leaves, the surest.
 
     None where the last stage alone took some of it away: what made it grow is gone.
     """
+    glances = seen.glances
     if len(glances) < 2:
         return None
     last = glances[-1]
-    latest = change(glances[-2], last, slips)
+    latest = change(glances[-2], last, seen.slips)
     if latest is not None:
         moved = float(latest.form_um[part]) * np.sign(last.form_um[part])
         if moved < -float(latest.form_u_um[part]):
             return None
     best: tuple[float, float, str] | None = None
-    for back, before in enumerate(reversed(glances[-1 - LOOKS_BACK : -1]), start=1):
-        moved = change(before, last, slips)
+    for back in LOOKS_BACK:
+        if back >= len(glances):
+            break
+        before = glances[-1 - back]
+        moved = change(before, last, seen.slips)
         if moved is None:
             continue
-        now = float(last.form_um[part])
-        then = now - float(moved.form_um[part])
         u = float(moved.form_u_um[part])
-        if now * then < 0:
-            # It passed through nothing: only what lies beyond counts.
-            grew, u = abs(now), float(last.form_u_um[part])
-        else:
-            grew = abs(now) - abs(then)
-        if now > 0:
-            grew, u = grew - heat_um / 2, float(np.hypot(u, heat_um / 4))
+        pairs = ((before.form_um[part], 1.0), (last.form_um[part], -1.0))
+        # One reading must not make it: the least that any of the others leaves.
+        by = np.append(moved.without_one_um[:, part], moved.form_um[part])
+        grew = min(
+            float(_beyond(np.array(at), at + way * by, way).min()) for at, way in pairs
+        )
+        way = float(np.sign(last.form_um[part]))
+        grew -= max(way * seen.by_flat_lap(before, part), 0.0)
+        if part == 0 and way > 0:
+            warmer = seen.heat_um(last) - seen.heat_um(before)
+            grew, u = grew - max(warmer, 0.0), float(np.hypot(u, warmer / 2))
         since = "stage" if back == 1 else f"{back} stages"
         if best is None or grew / u > best[0] / best[1]:
             best = (grew, u, since)
     return best
+
+
+def _beyond(known: Array, other: Array, way: float) -> Array:
+    """Give how far the later of two values is past what a flat lap leaves of the first.
+
+    One that passed through nothing counts only beyond it.
+    """
+    then, now = (known, other) if way > 0 else (other, known)
+    return np.where(now * then < 0, np.abs(now), np.abs(now) - np.abs(then))
 
 
 def _why(last: Glance, part: int, um: float, lap: Lap | None) -> list[Sign]:

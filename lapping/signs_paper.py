@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
 
 from lapping.dose_seen import DOSES_UM
-from lapping.rates import RUN_SPREAD
+from lapping.grits import Grit
+from lapping.job import Run
+from lapping.rates import RUN_SPREAD, WEAR_SPREAD
 from lapping.removal import Removal, Stage
 from lapping.signs import Sign
 
@@ -21,6 +24,9 @@ changed too late rather than too soon is common practice, no source."""
 LEAST_SHARE = 0.02
 SURE, TOLD = 0.9, 4.0
 """How sure that must be, and by what factor the readings must have raised its odds."""
+LEARNT, OFTEN = 0.6, 0.85
+"""The wear of sheets is learnt when its doubt is down to this share of the first, and
+counts less so many of its u: four times in five it is at least that."""
 YARD_AGE = 200.0
 """A fresh sheet is a yardstick for so many of its first strokes."""
 _LOG_DOSES = np.log(DOSES_UM)
@@ -28,39 +34,75 @@ _RATES = np.linspace(np.log(1e-4), np.log(2.0), 80)
 _SHARES = np.linspace(np.log(LEAST_SHARE), 0.3, 60)
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SheetLeft:
+    """How a used sheet cuts beside fresh ones: the share, and the chance it is dead.
+
+    ``odds`` is by what factor the readings raised the odds of that.
+    """
+
+    share: float
+    dead: float
+    odds: float
+
+
 def paper_signs(known: Removal) -> list[Sign]:
     """Say that the sheet in use is dead, by what fresh ones of its grit took off."""
-    if not known.stages:
-        return []
-    last = known.stages[-1]
-    run = last.runs[-1]
-    if last.seen is None or any(r.grit != run.grit for r in last.runs):
-        return []
-    yard = [s for s in known.stages[:-1] if _is_yard(s, last)]
-    if not yard or last.runs[0].sheet_age == 0:
-        return []
-    on_sheet = [s for s in known.stages[-2:] if _same_sheet(s, last) and s not in yard]
-    for stages in ([last], on_sheet):
-        share = _share_left(known, yard, stages)
-        if share is not None:
+    for left in sheet_left(known):
+        if left.dead >= SURE and left.odds >= TOLD:
+            run = known.stages[-1].runs[-1]
             strokes = run.sheet_age + run.strokes
             return [
                 Sign(
                     name="dead paper",
                     says=(
                         f"this sheet of {run.grit.name} has done {strokes:.0f} strokes "
-                        f"and cuts at about {100 * share:.0f} % of what a fresh one "
-                        "did here"
+                        f"and cuts at about {100 * left.share:.0f} % of what a fresh "
+                        "one did here"
                     ),
                 )
             ]
     return []
 
 
+def sheet_left(known: Removal) -> list[SheetLeft]:
+    """Judge the sheet in use by its last stage, and by its last two together.
+
+    Empty without a fresh sheet of the same grit to go by.
+    """
+    if not known.stages:
+        return []
+    last = known.stages[-1]
+    run = last.runs[-1]
+    if not _tells(last) or any(r.grit != run.grit for r in last.runs):
+        return []
+    yard = [s for s in known.stages[:-1] if _is_yard(s, run.grit)]
+    if not yard or last.runs[0].sheet_age == 0:
+        return []
+    on_sheet = [s for s in known.stages[-2:] if _same_sheet(s, last) and s not in yard]
+    return [_share_left(known, yard, stages) for stages in ([last], on_sheet)]
+
+
+def is_worn_out(known: Removal, run: Run) -> bool:
+    """Say whether a sheet must be dead by its strokes, as sheets have worn here.
+
+    Only where fresh sheets of its grit were read, and the wear of sheets is learnt.
+    """
+    if run.sheet_age <= 0 or not run.aged_surely:
+        return False
+    if not any(_is_yard(stage, run.grit) for stage in known.stages):
+        return False
+    weight = known.held.weight
+    worn = float(weight @ known.held.mean[:, 1])
+    u = float(np.sqrt(weight @ known.held.cov[:, 1, 1]))
+    needed = 100 * np.log(1 / DEAD_SHARE) / run.sheet_age
+    return u < LEARNT * WEAR_SPREAD and worn - OFTEN * u > needed
+
+
 def _share_left(
     known: Removal, yard: Sequence[Stage], stages: Sequence[Stage]
-) -> float | None:
-    """Give the share of a fresh sheet's rate that is left; None if not surely dead."""
+) -> SheetLeft:
+    """Give the share of a fresh sheet's rate that is left, and how surely it is low."""
     fresh = np.zeros(_RATES.size)
     for stage in yard:
         fresh += np.log(_blurred(np.exp(_of_rate(known, stage))))
@@ -79,12 +121,10 @@ def _share_left(
     beforehand /= beforehand.sum()
     both = np.exp(fresh[:, None] + now - now.max()) * beforehand
     share = both.sum(axis=0) / both.sum()
-    dead = np.log(DEAD_SHARE) > _SHARES
-    after, before = float(share[dead].sum()), float(beforehand[dead].sum())
+    low = np.log(DEAD_SHARE) > _SHARES
+    after, before = float(share[low].sum()), float(beforehand[low].sum())
     odds = (after / max(1 - after, 1e-9)) / (before / max(1 - before, 1e-9))
-    if after < SURE or odds < TOLD:
-        return None
-    return float(np.exp(share @ _SHARES))
+    return SheetLeft(share=float(np.exp(share @ _SHARES)), dead=after, odds=odds)
 
 
 def _of_rate(known: Removal, stage: Stage) -> Array:
@@ -103,11 +143,15 @@ def _blurred(likelihood: Array) -> Array:
     return np.asarray(kernel @ likelihood / kernel.sum(axis=1))
 
 
-def _is_yard(stage: Stage, last: Stage) -> bool:
+def _tells(stage: Stage) -> bool:
+    return stage.seen is not None and stage.steady
+
+
+def _is_yard(stage: Stage, grit: Grit) -> bool:
     first = stage.runs[0]
     return (
-        stage.seen is not None
-        and all(r.grit == last.runs[-1].grit for r in stage.runs)
+        _tells(stage)
+        and all(r.grit == grit for r in stage.runs)
         and first.sheet_age == 0
         and first.aged_surely
         and stage.runs[-1].sheet_age + stage.runs[-1].strokes / 2 <= YARD_AGE
@@ -118,8 +162,4 @@ def _same_sheet(stage: Stage, last: Stage) -> bool:
     """Say whether a stage was all on the sheet that is in use still."""
     ages = [r.sheet_age for r in (*stage.runs, *last.runs)]
     grits = {r.grit for r in (*stage.runs, *last.runs)}
-    return (
-        stage.seen is not None
-        and len(grits) == 1
-        and all(a <= b for a, b in pairwise(ages))
-    )
+    return _tells(stage) and len(grits) == 1 and all(a <= b for a, b in pairwise(ages))

@@ -21,6 +21,9 @@ CLEAR, SURE = 3.0, 7.0
 both together."""
 SHARE = 0.1
 """And by this share of the target, or it is no trouble."""
+IN_LINE = 0.3
+"""A place is in line with another when it is off to the side by less than this share of
+how far it is ahead."""
 LENGTH_SHARE = 0.3
 """Over this share of the length a face is about as high as beside it."""
 ROUNDS = 10
@@ -38,6 +41,8 @@ def place_signs(
             if any(
                 np.hypot(a - along, c - across) <= SAME_MM
                 and um / u + then / u_then > SURE
+                # No place grows: one that seems to was a slip in one of the two.
+                and um - then < CLEAR * np.hypot(u, u_then)
                 for a, c, then, u_then in before
             ):
                 where = place_words(last.surface.face, along, across)
@@ -71,6 +76,10 @@ def stands_out(
     u = 1 / np.sqrt(np.diagonal(inverse))
     proud = (inverse @ left) * u**2
     clear = np.maximum(CLEAR * u, SHARE * target_um)
+    for axis in (0, 1):
+        over, noise = _over_line(one, left, axis)
+        least = np.maximum(CLEAR * noise * heights.u_um, SHARE * target_um)
+        proud = np.where(over > least, proud, 0.0)
     return [
         (
             float(heights.along_mm[i]),
@@ -78,8 +87,38 @@ def stands_out(
             float(proud[i]),
             float(u[i]),
         )
-        for i in np.nonzero((proud > clear) & (left > SHARE * target_um))[0]
+        for i in np.nonzero((proud > clear) & (left > clear))[0]
     ]
+
+
+def _over_line(one: Glance, left: Array, axis: int) -> tuple[Array, Array]:
+    """Give how far each place stands over the line through its neighbours, one way.
+
+    With it the noise of that, as a factor of the noise of one reading. On the edge of
+    a land that was lapped flat one of the two ways shows nothing. Where there are no
+    two neighbours in line there is nothing to go by: infinity.
+    """
+    places = np.stack([one.heights.along_mm, one.heights.across_mm])
+    here, beside = places[axis], places[1 - axis]
+    found = np.full(left.size, np.inf)
+    noise = np.ones(left.size)
+    for i in range(left.size):
+        off = here - here[i]
+        in_line = np.abs(beside - beside[i]) <= IN_LINE * np.abs(off)
+        near = np.nonzero(in_line & (np.abs(off) > SAME_MM))[0]
+        near = near[np.argsort(np.abs(off[near]), kind="stable")]
+        if near.size < 2:
+            continue
+        # One to each side, else the two next to it on one side.
+        first = near[0]
+        others = near[off[near] * off[first] < 0]
+        second = others[0] if others.size else near[1]
+        if off[second] == off[first]:
+            continue
+        share = off[first] / (off[first] - off[second])
+        found[i] = left[i] - (left[first] * (1 - share) + left[second] * share)
+        noise[i] = np.sqrt(1 + (1 - share) ** 2 + share**2)
+    return found, noise
 
 
 def smooth_residual(one: Glance) -> Array:
@@ -112,6 +151,9 @@ def smooth_residual(one: Glance) -> Array:
 def _slips(last: Glance, known: Removal) -> list[Sign]:
     stage = known.stages[-1] if known.stages else None
     if stage is None or stage.seen is None or stage.after is not last:
+        return []
+    if len(last.look.sets) > 1:
+        # Read again, and still so: it was the reading before that was a slip.
         return []
     return [
         Sign(

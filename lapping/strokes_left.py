@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -12,9 +11,8 @@ from lapping.dose import worn_down
 from lapping.dose_seen import GIVES_UM
 from lapping.excess import excess
 from lapping.face import Face
-from lapping.grid import metal_grid
 from lapping.job import Run
-from lapping.rates import GIVE_UM, rate_on
+from lapping.rates import rate_on
 from lapping.removal import Removal
 
 Array = NDArray[np.float64]
@@ -25,10 +23,9 @@ DOSES_UM = np.concatenate([[0.0], np.geomspace(0.3, 600.0, 26)])
 SPENT = 0.5
 """A sheet that cuts at half its first rate is changed. Common practice is sooner rather
 than later, no source; the share is ours."""
-NEAR_MM, BESIDE_MM = 12.0, 30.0
-"""A proud place reaches so far; what lies beyond, to the second, is beside it."""
 RUN_STROKES = 150.0
 """About so many strokes are one run."""
+LEAST_STROKES = 10
 COVERS = (0.05, 0.95)
 
 
@@ -106,32 +103,6 @@ def strokes_left(
     )
 
 
-def spared_by(
-    face: Face,
-    height_um: Array,
-    places_mm: Sequence[tuple[float, float]],
-    target_um: float,
-) -> float:
-    """Give the share of the dose that is spared if some places were level at first.
-
-    Round each place the surfaces are cut down to what is usual beside it.
-    """
-    grid = metal_grid(face)
-    pick = np.linspace(0, len(height_um) - 1, min(FACES, len(height_um))).astype(int)
-    drawn = height_um[pick]
-    give = np.full(pick.size, GIVE_UM)
-    before = doses_to_go(face, drawn, give, target_um)
-    level = drawn.copy()
-    for along, across in places_mm:
-        off = np.hypot(grid.along_mm - along, grid.across_mm - across)
-        near, beside = off <= NEAR_MM, (off > NEAR_MM) & (off <= BESIDE_MM)
-        usual = np.median(level[:, beside], axis=1, keepdims=True)
-        level[:, near] = np.minimum(level[:, near], usual)
-    after = doses_to_go(face, level, give, target_um)
-    whole = float(before.mean())
-    return 1 - float(after.mean()) / whole if whole > 0 else 0.0
-
-
 def strokes_for(
     known: Removal,
     run: Run,
@@ -169,6 +140,12 @@ def _strokes_of(rate: Array, wear: Array, dose_um: Array) -> Array:
     # No more than a sheet gives before it is spent, so the logarithm is of 0.5 or more.
     share = np.minimum(dose_um * wear / rate, 1 - SPENT)
     return np.asarray(-np.log1p(-share) / wear)
+
+
+def as_counted(strokes: tuple[float, float]) -> tuple[int, int]:
+    """Give a range of strokes as a person counts them, at least a few."""
+    few, many = strokes
+    return rounded(few, up=False), max(rounded(many, up=True), LEAST_STROKES)
 
 
 def rounded(strokes: float, *, up: bool) -> int:

@@ -6,14 +6,20 @@ import numpy as np
 
 from lapping.advised import Advice
 from lapping.case import Case
-from lapping.chances import standing
+from lapping.chances import standing, surface_without
 from lapping.next_grit import coarser_choice
+from lapping.rates import GIVE_UM
 from lapping.signs import Sign
-from lapping.strokes_left import rounded, spared_by
+from lapping.signs_paper import is_worn_out, sheet_left
+from lapping.strokes_left import doses_to_go, rounded
 
+LIKELY_DEAD = 0.65
+"""With this chance that a sheet cuts at less than half it is changed."""
+HIGH_SHARE = 0.5
+"""A place that stands proud by this share of the target alone is worked first."""
 WORTH_SHARE, WORTH_STROKES = 0.2, 50.0
-"""A place is worked first where that saves this share of the metal still to come off
-everywhere else, and so many strokes."""
+"""So is one that saves this share of the metal still to come off everywhere else, and
+so many strokes. That proud heads come down first is common practice, no source."""
 
 
 def cool(case: Case) -> Advice | None:
@@ -56,13 +62,31 @@ def check_lap(case: Case) -> Advice | None:
 
 
 def change_paper(case: Case) -> Advice | None:
-    """Change the paper where a fresh sheet showed that this one is dead."""
+    """Change the paper where a fresh sheet showed that this one is dead, or near it.
+
+    A sheet costs less than strokes that take nothing off, so that to change it needs
+    less proof than to call it dead.
+    """
     dead = case.sign("dead paper")
-    if dead is None:
+    name = case.next_run.grit.name
+    shares = [s.share for s in sheet_left(case.removal) if s.dead >= LIKELY_DEAD]
+    if dead is not None:
+        why = dead.says
+    elif shares and case.since == 0:
+        why = (
+            f"this sheet of {name} cuts at about {100 * min(shares):.0f} % of what a "
+            "fresh one did here, more likely than not less than half"
+        )
+    elif is_worn_out(case.removal, case.next_run):
+        why = (
+            f"after {case.next_run.sheet_age:.0f} strokes a sheet of {name} cuts at "
+            "less than half of its first rate, as sheets have worn here"
+        )
+    else:
         return None
     return Advice(
         action="change paper",
-        why=f"{dead.says}; take a fresh sheet",
+        why=f"{why}; take a fresh sheet",
         grit=case.next_run.grit,
         strokes=_left(case),
     )
@@ -134,8 +158,14 @@ def _worth_it(case: Case, proud: Sign) -> bool:
     found, left = case.answer, case.left
     if found is None or left is None or _read_twice(case):
         return False
-    drawn = found.surface.draws_um[:, found.surface.places :]
-    spared = spared_by(found.face, drawn, proud.places_mm, case.target_um)
+    if (proud.um or 0.0) > HIGH_SHARE * case.target_um:
+        return True
+    without = surface_without(found, proud.places_mm)
+    if without is None:
+        return False
+    give = np.full(len(without), GIVE_UM)
+    to_go = float(doses_to_go(found.face, without, give, case.target_um).mean())
+    spared = 1 - to_go / max(float(left.dose_um.mean()), 1e-9)
     saves = spared * float(np.median(left.strokes))
     return spared > WORTH_SHARE and saves > WORTH_STROKES
 
@@ -144,6 +174,8 @@ def _read_twice(case: Case) -> bool:
     """Say whether the face was read twice running with no strokes between."""
     if len(case.glances) < 2:
         return False
+    if len(case.glances[-1].look.sets) > 1:
+        return True
     before, last = (one.look.number for one in case.glances[-2:])
     return not case.job.runs_between(before, last)
 

@@ -28,6 +28,12 @@ def advise_face(
     """Give advice on a face in the log, or in the log that a folder holds."""
     with asked_of(name, face, log) as (opened, chosen):
         job = job_of(opened, chosen)
+        if job.face.kind == "lap":
+            message = (
+                f"{job.label} is a lap, and nobody laps a lap; 'lapping check' says "
+                "what it is good for"
+            )
+            raise BadInput(message)
         advice = advise(job)
     if as_json:
         return json.dumps(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from typing import Annotated
 
 import typer
@@ -79,3 +80,6 @@ def strokes(
     }
     with the_log(log) as opened:
         print(keep_strokes(opened, words, said, lap))
+    # For a person who looks, and no more than this: advice takes time to load.
+    if sys.stderr.isatty():
+        print("next: let it cool, read it; 'lapping advice' says more", file=sys.stderr)

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from lapping import prompt
 from lapping.cli.asking import Bench, Stopped, bench
+from lapping.cli.next_step import tell_what_is_next
 from lapping.cli.read_gauge import Wanted
 from lapping.cli.read_kept import Kept
 from lapping.cli.read_screen import Screen
@@ -40,8 +41,7 @@ def read_face(log: Log, wanted: Wanted, log_option: str | None) -> None:
             return
         open_set = session.next_set()
         if open_set is None:
-            at.say("What they say:")
-            print(f"  lapping check {shlex.quote(label)}{where}")
+            tell_what_is_next(log, at, label, where)
 
 
 @dataclass(slots=True, kw_only=True, eq=False)

@@ -1,0 +1,65 @@
+"""Rows of the table of advice where no reading is at hand: nothing known, or photos."""
+
+from __future__ import annotations
+
+from lapping.advised import Advice
+from lapping.case import Case
+from lapping.next_grit import finer_choice
+from lapping.signs_contact import bearing_of
+from lapping.strokes_left import as_counted
+
+
+def nothing_known(case: Case) -> Advice | None:
+    """Measure, where there is neither a reading nor a photo."""
+    if case.answer is not None or case.contact is not None:
+        return None
+    why = "nothing was read on this face yet"
+    if case.since > 0:
+        why = f"{case.since:.0f} strokes were made, and nothing was read on this face"
+    return Advice(
+        action="measure",
+        why=f"{why}: read it, or look at a scribble after a few light strokes",
+    )
+
+
+def from_photos(case: Case) -> Advice | None:
+    """Say what contact alone can say: it bears here and not there, never how flat."""
+    if case.answer is not None or case.contact is None:
+        return None
+    bears = bearing_of(case.contact)
+    said = ", ".join(
+        f"{name} {'not seen' if percent is None else f'{percent:.0f} %'}"
+        for name, percent in bears.zones
+    )
+    if not bears.even:
+        lag = " and ".join((*bears.lagging, *(f"{u} (not seen)" for u in bears.unseen)))
+        return Advice(
+            action="keep lapping" if bears.lagging else "measure",
+            why=f"flatness not measured; rubbed: {said}. {lag} should bear too",
+            where=bears.places,
+            grit=case.next_run.grit,
+        )
+    if case.scratched:
+        return Advice(
+            action="keep lapping",
+            why=(
+                "flatness not measured; it bears all over, and scratches of the grit "
+                "before still show: they must go before a finer paper"
+            ),
+            grit=case.next_run.grit,
+        )
+    finer = finer_choice(case)
+    if finer is not None and case.job.runs:
+        return Advice(
+            action="next grit",
+            why=f"flatness not measured; it bears all over ({said})",
+            grit=finer.grit,
+            strokes=as_counted(finer.strokes),
+        )
+    return Advice(
+        action="measure",
+        why=(
+            f"flatness not measured; it bears all over ({said}), which a face does "
+            "that is as crowned as its lap is hollow: read it once"
+        ),
+    )
