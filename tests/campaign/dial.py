@@ -81,10 +81,13 @@ class Dial:
         return float(np.hypot(self.noise_um, self.step_um / 12**0.5))
 
     def read(self, body: Body, rng: np.random.Generator, *, finer: bool) -> Readings:
-        """Read the pattern, the first place once more at the end."""
-        many = (self.many[0] + 2, self.many[1]) if finer else self.many
+        """Read the pattern, the first place once more at the end.
+
+        A ``finer`` one has other places too: more rows, and five in each.
+        """
+        many = (self.many[0] + 4, 5) if finer else self.many
         places = grid_places(body, many)
-        places = [*places, *(places if finer else []), places[0]]
+        places = [*places, places[0]]
         at = weights(body, [p[0] for p in places], [p[1] for p in places])
         plate = self._plate(body, np.array(places))
         lean = rng.normal(0, 0.3, 2)
