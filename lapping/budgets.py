@@ -126,6 +126,23 @@ def square_signs(job: Job) -> list[Sign]:
     return found
 
 
+def still_leans(job: Job) -> bool:
+    """Say whether a side went further out of square in the last strokes before it.
+
+    None where strokes were made since, perhaps in another way already.
+    """
+    for side in dict.fromkeys(one.side for one in job.squares):
+        read = [one for one in job.squares if one.side == side]
+        found = _moved(job, read)
+        if found is None or job.runs_between(read[-1].number):
+            continue
+        before = [one for one in read if job.runs_between(one.number, read[-1].number)]
+        lately = read[-1].found.um - before[-1].found.um
+        if lately * np.sign(found[0]) > found[1] / 2**0.5:
+            return True
+    return False
+
+
 def _moved(job: Job, read: Sequence[Squared]) -> tuple[float, float] | None:
     last = read[-1]
     for first in read[:-1]:

@@ -23,10 +23,12 @@ from lapping.glance import Glance, glance
 from lapping.grits import Grit, parse_grit
 from lapping.heat import Warm, warmth_of
 from lapping.job import Job, Run
-from lapping.rates import Beliefs
+from lapping.rates import Beliefs, expected
+from lapping.readings import ReadingSet
 from lapping.removal import Removal, assumed_rate, learn_removal
 from lapping.signs import Name, Sign
 from lapping.signs_all import scratches_seen, signs_read, signs_seen
+from lapping.signs_lap import lap_warnings
 from lapping.slips import read_again, slipped
 from lapping.strokes_left import Left, strokes_left
 
@@ -34,6 +36,9 @@ LIKELY, PROVED = 0.5, 0.97
 """A face that was proved done and lapped on finer paper since is taken for done while
 that is more likely than not; a glance proves it with so few surfaces drawn."""
 LOOKS_BACK = 6
+STILL_SHARE, MOST_SETS = 0.5, 4
+"""Readings count on while less than this share of their u came off since, so many sets
+in all."""
 FIRST_GRIT = "P120"
 """Where nothing is said of any paper. Common practice, no source."""
 
@@ -97,6 +102,7 @@ def look_at(
     contact = _newest(job, contacts or {})
     seen = scratches_seen(job, scratched or {})
     signs = signs_seen(job, contact, seen)
+    stated = lap_warnings(target_of(job), next_run.lap)
     bare = Case(
         job=job,
         target_um=target_of(job),
@@ -116,7 +122,7 @@ def look_at(
         scratched=seen,
         slip_decides=False,
         signs=tuple(signs),
-        warnings=tuple(dict.fromkeys((*job.warnings, *warnings))),
+        warnings=tuple(dict.fromkeys((*job.warnings, *warnings, *stated))),
     )
     return _with_readings(bare) if glances else bare
 
@@ -141,7 +147,7 @@ def _with_readings(bare: Case) -> Case:
     """Add to a case what its last look says."""
     job, known, target = bare.job, bare.removal, bare.target_um
     last = bare.glances[-1].look
-    found = answer([s for s in last.sets if s.method != "square"], target_um=target)
+    found = answer(_sets_that_count(bare), target_um=target)
     warm = warmth_of(job, last, bare.glances)
     chance = chance_within(found)
     cool = chance
@@ -152,7 +158,7 @@ def _with_readings(bare: Case) -> Case:
     budget: Spent | None = None
     if not found.unseen:
         drawn = found.surface.draws_um[:, found.surface.places :]
-        left = strokes_left(job.face, drawn, target, known, bare.next_run)
+        left = strokes_left(found.face, drawn, target, known, bare.next_run)
         budget = spent(job, known, float(np.median(left.dose_um)))
     signs = signs_read(job, bare.glances, found, known, budget)
     slips = [s for s in signs if s.name == "reading in doubt"]
@@ -177,6 +183,28 @@ def _with_readings(bare: Case) -> Case:
         ),
         signs=(*signs, *bare.signs),
     )
+
+
+def _sets_that_count(bare: Case) -> list[ReadingSet]:
+    """Give the sets of the last look, and earlier ones that still say how it is.
+
+    A few strokes take off less than a reading tells, and what they took was high: to
+    let the readings before them count makes the face no better than it is.
+    """
+    known, last = bare.removal, bare.glances[-1]
+    sets = [s for s in last.look.sets if s.method != "square"]
+    for one in reversed(bare.glances[:-1]):
+        runs = bare.job.runs_between(one.look.number, last.look.number)
+        more = [s for s in one.look.sets if s.method != "square"]
+        if not runs or len(sets) + len(more) > MOST_SETS:
+            break
+        off = expected(known.held, runs, known.prior)
+        dose = float(np.exp(known.held.weight @ off.mean))
+        warm = warmth_of(bare.job, one.look) is not None
+        if warm or dose > STILL_SHARE * float(np.median(last.heights.u_um)):
+            break
+        sets = [*more, *sets]
+    return sets
 
 
 def _was_proved(bare: Case) -> bool:

@@ -58,7 +58,7 @@ def cool_chance(found: Answer, crown_um: float, target_um: float) -> float:
     """Give the chance if the face had so much less crown along than was read."""
     p = found.surface.places
     a, _ = scaled(found.face, found.surface.along_mm[p:], found.surface.across_mm[p:])
-    drawn = found.surface.draws_um[::2, p:] + crown_um * a**2
+    drawn = found.surface.draws_um[:, p:] + crown_um * a**2
     return float(np.mean(excess(found.face, drawn, target_um) <= 1.0))
 
 

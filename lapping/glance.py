@@ -7,7 +7,7 @@ last is only glanced at. The figures are the same ones, from fewer drawn surface
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,7 +23,7 @@ from lapping.methods.take import take_each
 from lapping.methods.turning import share_the_plate
 from lapping.minimum_zone import minimum_zone
 from lapping.minimum_zone_many import minimum_zone_many
-from lapping.observations import form_terms, plane_terms
+from lapping.observations import Observations, form_terms, plane_terms
 from lapping.one_face import one_face
 from lapping.readings import too_few_places
 from lapping.surface import Surface, infer_surface
@@ -101,7 +101,7 @@ def glance(look: Look) -> Glance:
         )
         raise TooFewReadings(message)
     unseen = unseen_shapes(face, obs)
-    surface = infer_surface(face, obs, draws=DRAWS)
+    surface = infer_surface(face, _as_values(obs), draws=DRAWS)
     solve = form_solve(face, heights.along_mm, heights.across_mm)
     drawn = minimum_zone_many(surface.along_mm, surface.across_mm, surface.draws_um)
     low, middle, high = np.quantile(drawn, [0.025, 0.5, 0.975]).tolist()
@@ -119,6 +119,27 @@ def glance(look: Look) -> Glance:
         interval_um=None if unseen else (low, high),
         form_um=solve @ heights.height_um,
         form_root=solve @ network.root,
+    )
+
+
+def _as_values(obs: Observations) -> Observations:
+    """Take the middles of intervals for values, and leave out what has no other end.
+
+    The intervals themselves take far longer, and are for the look that matters.
+    """
+    kept = ~obs.is_interval | (np.isfinite(obs.low_um) & np.isfinite(obs.high_um))
+    inside = obs.is_interval[kept]
+    low, high = obs.low_um[kept], obs.high_um[kept]
+    half = np.where(inside, (high - low) / 2, 0.0)
+    value = np.where(inside, (low + high) / 2, obs.value_um[kept])
+    return replace(
+        obs,
+        weights=obs.weights[kept],
+        value_um=value,
+        u_um=np.hypot(obs.u_um[kept], half / 3**0.5),
+        low_um=value,
+        high_um=value,
+        unknowns=obs.unknowns[kept],
     )
 
 

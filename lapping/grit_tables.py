@@ -37,6 +37,11 @@ JIS_UM: dict[int, tuple[float, float]] = {
     6000: (2.0, 0.4), 8000: (1.2, 0.3),
 }  # fmt: skip
 """d50 and how far it may be off."""
+SIZES_UM: dict[str, dict[int, float]] = {
+    "P": P_UM,
+    "CAMI": CAMI_UM,
+    "JIS": {number: d50 for number, (d50, _) in JIS_UM.items()},
+}
 FILM_UM = (0.05, 300.0)
 """Film is named by its grain; finer or coarser than this is a slip of the pen. The
 coarsest film of the trade is about 100 µm (common practice, no source)."""

@@ -7,31 +7,20 @@ The sizes and their sources are in `grit_tables`; nothing is interpolated betwee
 from __future__ import annotations
 
 import math
-import re
-from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Literal
 
 from lapping.errors import BadInput
 from lapping.grit_tables import (
     CAMI_TOLERANCE_SHARE,
-    CAMI_UM,
     FILM_UM,
     JIS_UM,
-    P_OF_UNKNOWN_SIZE,
     P_TOLERANCE_UM,
-    P_UM,
+    SIZES_UM,
 )
-from lapping.sayings import check_grade
+from lapping.sayings import System, grade_parts, no_such_grade
 
-System = Literal["P", "CAMI", "JIS", "film"]
+__all__ = ["SYSTEMS", "Grit", "System", "grits_of", "nearest", "parse_grit"]
 SYSTEMS: tuple[System, ...] = ("P", "CAMI", "JIS", "film")
-_PARTS = re.compile(r"(?P<letters>[A-Za-z]*)\s*#?(?P<number>[\d.]+)\s*(?P<unit>\D*)")
-_SIZES_UM: Mapping[System, Mapping[int, float]] = {
-    "P": P_UM,
-    "CAMI": CAMI_UM,
-    "JIS": {number: d50 for number, (d50, _) in JIS_UM.items()},
-}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -68,36 +57,17 @@ def parse_grit(text: str) -> Grit:
     >>> parse_grit("P400").grain_um, parse_grit("cami 400").grain_um
     (35.0, 23.0)
     """
-    check_grade(text)
-    said = _PARTS.fullmatch(text.strip())
-    assert said is not None, "every grade that passes has these parts"
-    if said["unit"]:
-        return _film(float(said["number"]), text)
-    letters, number = said["letters"].upper(), int(said["number"])
-    system: System = "P"
-    if letters != "P":
-        system = "JIS" if letters == "JIS" else "CAMI"
-    if number not in _SIZES_UM[system]:
-        raise BadInput(_not_there(system, number, text))
-    return _listed(system, number)
-
-
-def check_number(text: str) -> None:
-    """Refuse a grade that no sheet is sold as, before it is kept.
-
-    P3000 and P5000 may be kept, though their grain is not known here.
-    """
-    check_grade(text)
-    said = _PARTS.fullmatch(text.strip())
-    assert said is not None, "every grade that passes has these parts"
-    known = said["letters"].upper() == "P" and int(said["number"]) in P_OF_UNKNOWN_SIZE
-    if not known:
-        parse_grit(text)
+    system, number = grade_parts(text)
+    if system == "film":
+        return _film(number, text)
+    if number not in SIZES_UM[system]:
+        raise BadInput(no_such_grade(text))
+    return _listed(system, int(number))
 
 
 def grits_of(system: System) -> tuple[Grit, ...]:
     """Give all grades of a system in its table, the coarsest first; none for film."""
-    return tuple(_listed(system, number) for number in _SIZES_UM.get(system, ()))
+    return tuple(_listed(system, number) for number in SIZES_UM.get(system, ()))
 
 
 def nearest(grit: Grit, system: System) -> Grit:
@@ -127,7 +97,7 @@ def nearest(grit: Grit, system: System) -> Grit:
 
 
 def _listed(system: System, number: int) -> Grit:
-    size = _SIZES_UM[system][number]
+    size = SIZES_UM[system][number]
     tolerance: float | None
     if system == "P":
         tolerance = P_TOLERANCE_UM.get(number)
@@ -149,23 +119,3 @@ def _film(grain_um: float, text: str) -> Grit:
         )
         raise BadInput(message)
     return Grit(system="film", number=None, grain_um=grain_um, tolerance_um=None)
-
-
-def _not_there(system: System, number: int, text: str) -> str:
-    if system == "P" and number in P_OF_UNKNOWN_SIZE:
-        last = grits_of("P")[-1]
-        return (
-            f"{text.strip()} is a grade of ISO 6344, but the size of its grain is not "
-            f"known here; the finest known is {last.name}, {last.grain_um:g} µm"
-        )
-    there = sorted(_SIZES_UM[system])
-    below = [n for n in there if n < number]
-    above = [n for n in there if n > number]
-    near = [_listed(system, n) for n in (*below[-1:], *above[:1])]
-    names = " and ".join(f"{one.name} ({one.grain_um:g} µm)" for one in near)
-    verb = "are" if len(near) > 1 else "is"
-    end = "" if len(near) > 1 else f", the {'finest' if below else 'coarsest'} of them"
-    return (
-        f"{text.strip()} is no grade known here; look at the back of the sheet. "
-        f"Nearest to it {verb} {names}{end}"
-    )

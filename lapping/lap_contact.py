@@ -10,13 +10,14 @@ step is exact.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
 
 from lapping.errors import BadInput
 from lapping.face import Face
+from lapping.observations import plane_terms
 
 Array = NDArray[np.float64]
 
@@ -32,34 +33,31 @@ _LEAST_STEP = 2.0**-40
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Cells:
-    """The metal of a face as n equal cells: their middles in mm, the area of each."""
+    """The metal of a face as n equal cells: their middles in mm, the area of each.
+
+    ``terms`` (n, 3) are 1, and the places from the middle of the face over half its
+    length and half its width.
+    """
 
     face: Face
     along_mm: Array
     across_mm: Array
     cell_mm2: float
+    terms: Array = field(init=False, repr=False)
 
     def __post_init__(self) -> None:
         """Copy the columns and make them read-only."""
         for name in ("along_mm", "across_mm"):
             kept = np.array(getattr(self, name), dtype=np.float64)
-            kept.setflags(write=False)
             object.__setattr__(self, name, kept)
+        terms = plane_terms(self.face, self.along_mm, self.across_mm)
+        object.__setattr__(self, "terms", terms)
+        for array in (self.along_mm, self.across_mm, self.terms):
+            array.setflags(write=False)
 
     def __len__(self) -> int:
         """Give the number of cells."""
         return int(self.along_mm.size)
-
-    def plane_terms(self) -> Array:
-        """Give 1, and places from the middle over half of length and width, (n, 3)."""
-        return np.stack(
-            [
-                np.ones(len(self)),
-                2 * self.along_mm / self.face.length_mm - 1,
-                2 * self.across_mm / self.face.width_mm - 1,
-            ],
-            axis=1,
-        )
 
 
 def cells_of(face: Face, n_along: int = 60, n_across: int = 20) -> Cells:
@@ -109,7 +107,7 @@ def press(
     BadInput where the hand is not over the cells that can bear, so that it tips.
     """
     problem = _Problem(
-        terms=cells.plane_terms(),
+        terms=cells.terms,
         proud_um=np.atleast_2d(np.asarray(proud_um, dtype=np.float64)),
         bears=None if bears is None else np.atleast_2d(bears),
         # Forces are counted in units of what one cell carries for one micrometre.

@@ -16,6 +16,8 @@ FINEST_UM = 35.0
 """Finer than P400 is for looks: common practice, no source."""
 WORTH = 0.7
 """A coarser paper is worth its scratches when it saves all strokes but this share."""
+CAUTION = 0.5
+"""Scratches are out when that is so by reckoning less so many u: seven times in ten."""
 WORTH_STROKES = 300.0
 """And it is not worth changing for fewer strokes than these."""
 
@@ -83,7 +85,8 @@ def scratches_to_go(case: Case) -> tuple[float, float] | None:
         return None
     held, prior = case.removal.held, case.removal.prior
     since = case.job.runs_between(others[-1].number)
-    made = float(np.exp(held.weight @ expected(held, since, prior).mean))
+    off = expected(held, since, prior)
+    made = float(np.exp(held.weight @ (off.mean - CAUTION * off.spread)))
     to_go = scratch_um(others[-1].grit) - made
     if to_go <= 0:
         return None

@@ -16,9 +16,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lapping.dose_seen import DOSES_UM, GIVES_UM
+from lapping.flattening import GIVE_UM
 from lapping.grits import Grit
 from lapping.job import Run
-from lapping.rate_prior import FADING_STROKES, SPREAD
+from lapping.rate_prior import FADING_STROKES, LASTING_SHARE, SPREAD
 
 Array = NDArray[np.float64]
 Prior = Callable[[Run], float]
@@ -29,14 +30,16 @@ GRIT_SPREAD = 0.5
 WEAR_PER_100, WEAR_SPREAD = 100 / FADING_STROKES, 0.25
 """Log loss of a sheet's rate in a hundred strokes, and its spread. That paper cuts many
 times faster at first than later is common practice, no source; the figures are ours."""
+FACE_SPREAD = 0.3
+"""Log-standard deviation of a bench's rate from one face to the next: hold, metal."""
 LEAST_WEAR = 2e-4
 """No sheet lasts longer than this loss of its rate in a stroke lets it."""
 RUN_SPREAD = 0.3
 """Log-standard deviation from one run to the next: load, swarf, wet or dry."""
 UNKNOWN_SHEET_SPREAD = 0.5
 """The same for a sheet that nobody said was fresh."""
-GIVE_UM, GIVE_SPREAD = 6.0, 1.0
-"""Median and log-standard deviation of how deep a face presses into its paper."""
+GIVE_SPREAD = 1.0
+"""Log-standard deviation of how deep a face presses into its paper, about GIVE_UM."""
 _LOG_DOSES = np.log(DOSES_UM)
 
 
@@ -90,6 +93,31 @@ def beliefs(grits: Sequence[Grit]) -> Beliefs:
         cov=np.tile(np.diag(spread**2), (count, 1, 1)),
         log_weight=-0.5 * (np.log(GIVES_UM / GIVE_UM) / GIVE_SPREAD) ** 2,
     )
+
+
+def extended(held: Beliefs, grits: Sequence[Grit]) -> Beliefs:
+    """Add grits of which nothing is known yet, each beside what the bench is."""
+    new = tuple(grit for grit in dict.fromkeys(grits) if grit not in held.grits)
+    if not new:
+        return held
+    count, size = held.mean.shape
+    wide = size + len(new)
+    cov = np.zeros((count, wide, wide))
+    cov[:, :size, :size] = held.cov
+    cov[:, range(size, wide), range(size, wide)] = GRIT_SPREAD**2
+    return replace(
+        held,
+        grits=held.grits + new,
+        mean=np.concatenate([held.mean, np.zeros((count, len(new)))], axis=1),
+        cov=cov,
+    )
+
+
+def carried_over(held: Beliefs) -> Beliefs:
+    """Give what is believed on another face: the bench is not quite the same there."""
+    cov = held.cov.copy()
+    cov[:, 0, 0] += FACE_SPREAD**2
+    return replace(held, cov=cov)
 
 
 def expected(held: Beliefs, runs: Sequence[Run], prior: Prior) -> Expected:
@@ -170,11 +198,14 @@ def _linear(
 def _fresh_strokes(wear: Array, run: Run) -> tuple[Array, Array]:
     """Give the log of how many strokes on a fresh sheet a run is worth, and its slope.
 
-    A sheet that wears by ``wear`` (gives,) a stroke gives exp(-wear·age) of its first
-    rate; the slope is that of the logarithm over the wear.
+    A sheet that wears by ``wear`` (gives,) a stroke gives exp(-wear·age) of what does
+    not last, beside what lasts; the slope is that of the logarithm over the wear.
     """
     wear = np.maximum(wear, LEAST_WEAR)
     total = wear * run.strokes
-    worth = -np.expm1(-total)
-    slope = run.strokes * np.exp(-total) / worth - 1 / wear - run.sheet_age
-    return np.log(worth / wear) - wear * run.sheet_age, slope
+    fades = (1 - LASTING_SHARE) * np.exp(-wear * run.sheet_age) / wear
+    fading = fades * -np.expm1(-total)
+    worth = LASTING_SHARE * run.strokes + fading
+    slope = fades * run.strokes * np.exp(-total)
+    slope -= fading * (1 / wear + run.sheet_age)
+    return np.log(worth), slope / worth

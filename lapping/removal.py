@@ -20,7 +20,17 @@ from lapping.glance import Change, Glance, change
 from lapping.grits import Grit
 from lapping.job import Gauged, Job, Run
 from lapping.rate_prior import LOAD_N, prior_rate
-from lapping.rates import Beliefs, Expected, Prior, beliefs, expected, learn, rate_on
+from lapping.rates import (
+    Beliefs,
+    Expected,
+    Prior,
+    beliefs,
+    carried_over,
+    expected,
+    extended,
+    learn,
+    rate_on,
+)
 
 Array = NDArray[np.float64]
 
@@ -102,7 +112,7 @@ def learn_removal(
     other faces of the same bench, if there are any.
     """
     grits = [run.grit for run in job.runs] + list(job.papers)
-    known = beliefs(grits) if held is None else held
+    known = beliefs(grits) if held is None else extended(carried_over(held), grits)
     stages: list[Stage] = []
     pairs = list(pairwise(glances))
     for before, after in pairs[-MOST_STAGES:]:

@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import re
+from typing import Literal
 
 from lapping.errors import BadInput
-from lapping.grit_tables import same_number
+from lapping.grit_tables import P_OF_UNKNOWN_SIZE, SIZES_UM, same_number
+
+System = Literal["P", "CAMI", "JIS", "film"]
 
 LONGEST_NAME = 100
 LONGEST_TEXT = 20_000
@@ -14,6 +17,7 @@ _GRADE = re.compile(
     r"|\d+(?:\.\d+)?\s*(?:um|µm|μm|micron)",
     re.IGNORECASE,
 )
+_PARTS = re.compile(r"(?P<letters>[A-Za-z]*)\s*#?(?P<number>[\d.]+)\s*(?P<unit>\D*)")
 
 
 def check_name(what: str, name: str) -> None:
@@ -50,8 +54,7 @@ def is_grade(grade: str) -> bool:
 def check_grade(grade: str) -> None:
     """Refuse a grade of paper that does not say what system it is of.
 
-    Its number is not looked up: what a log kept stays readable. `grits.parse_grit`
-    looks it up.
+    Its number is not looked up, so that what a log kept stays readable.
     """
     if is_grade(grade):
         return
@@ -70,6 +73,56 @@ def check_grade(grade: str) -> None:
         "or 15um"
     )
     raise BadInput(message)
+
+
+def grade_parts(grade: str) -> tuple[System, float]:
+    """Give the system of a grade and its number there; of film, its grain in µm."""
+    check_grade(grade)
+    said = _PARTS.fullmatch(grade.strip())
+    assert said is not None, "every grade that passes has these parts"
+    if said["unit"]:
+        return "film", float(said["number"])
+    letters, number = said["letters"].upper(), int(said["number"])
+    if letters == "P":
+        return "P", number
+    return ("JIS" if letters == "JIS" else "CAMI"), number
+
+
+def check_number(grade: str) -> None:
+    """Refuse a grade that no sheet is sold as, before it is kept.
+
+    P3000 and P5000 may be kept, though their grain is not known here.
+    """
+    system, number = grade_parts(grade)
+    if system == "film" or number in SIZES_UM[system]:
+        return
+    if system == "P" and number in P_OF_UNKNOWN_SIZE:
+        return
+    raise BadInput(no_such_grade(grade))
+
+
+def no_such_grade(grade: str) -> str:
+    """Say which grades are nearest to one whose grain is not known."""
+    system, number = grade_parts(grade)
+    there = sorted(SIZES_UM[system])
+    space = "" if system == "P" else " "
+    below = [n for n in there if n < number]
+    above = [n for n in there if n > number]
+    near = [
+        f"{system}{space}{n} ({SIZES_UM[system][n]:g} µm)"
+        for n in (*below[-1:], *above[:1])
+    ]
+    if system == "P" and number in P_OF_UNKNOWN_SIZE:
+        return (
+            f"{grade.strip()} is a grade of ISO 6344, but the size of its grain is not "
+            f"known here; the finest known is {near[0]}"
+        )
+    verb = "are" if len(near) > 1 else "is"
+    end = "" if len(near) > 1 else f", the {'finest' if below else 'coarsest'} of them"
+    return (
+        f"{grade.strip()} is no grade known here; look at the back of the sheet. "
+        f"Nearest to it {verb} {' and '.join(near)}{end}"
+    )
 
 
 def _lone(c: str) -> bool:

@@ -14,7 +14,8 @@ from lapping.job import Job, Lap
 from lapping.removal import Removal
 from lapping.signs import Sign
 from lapping.signs_contact import contact_signs
-from lapping.signs_form import Seen, form_signs, lap_signs, stays_sign
+from lapping.signs_form import Seen, form_signs, stays_sign
+from lapping.signs_lap import lap_signs
 from lapping.signs_paper import paper_signs
 from lapping.signs_place import place_signs
 from lapping.signs_warm import warm_signs
@@ -38,7 +39,7 @@ def signs_read(
     signs = [] if budget is None else budget_signs(job, budget)
     signs += warm_signs(job, glances, target)
     signs += lap_signs(job.face, target, lap)
-    signs += form_signs(_seen(job, glances, known), lap)
+    signs += form_signs(_seen(job, glances, known), lap, target)
     signs += stays_sign(known)
     signs += paper_signs(known)
     signs += place_signs(glances, known, target)

@@ -14,13 +14,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lapping.dose_seen import DOSES_UM
-from lapping.face import Face
-from lapping.form import Form
 from lapping.glance import Glance, change
 from lapping.job import Lap
-from lapping.lap_limit import lap_limit_um
 from lapping.removal import Removal, Stage
 from lapping.signs import Name, Sign
+from lapping.signs_lap import lap_form_on
 
 Array = NDArray[np.float64]
 
@@ -30,7 +28,12 @@ SURE, TWICE = 3.5, 2.4
 """A part of the form grows when it is past what a flat lap leaves by so many u, or
 twice running by so many: with three parts and some looks back, once in a hundred jobs
 by chance."""
-LEAST_UM = 2.0
+CLEAR, MODEL_SHARE = 2.0, 0.35
+"""Growth by so many u is enough where the face is past what a flat lap should have made
+of it by as many as SURE, the flat lap's own work known to this share."""
+LEAST_UM, LEAST_SHARES = 2.0, (0.05, 0.15, 0.05)
+"""Less growth than this, or this share of the target, is no trouble; more of it across,
+where edges always come down a little first on springy paper."""
 STAYS = 30.0
 """A face stays as it was when that is so many times as likely as what was expected."""
 NAMES: tuple[tuple[Name, Name], ...] = (
@@ -69,18 +72,19 @@ class Seen:
         )
 
 
-def form_signs(seen: Seen, lap: Lap | None) -> list[Sign]:
+def form_signs(seen: Seen, lap: Lap | None, target_um: float) -> list[Sign]:
     """Say which parts of the form grew that should have shrunk."""
     found: list[Sign] = []
     for part in range(3):
         now = _growth(seen, part)
         if now is None:
             continue
-        grew, u, since = now
         earlier = replace(seen, glances=seen.glances[:-1])
         before = _growth(earlier, part)
-        again = before is not None and min(grew / u, before[0] / before[1]) > TWICE
-        if grew < LEAST_UM or not (grew > SURE * u or again):
+        again = before is not None and min(now.sure, before.sure) > TWICE
+        wide = now.sure > CLEAR and now.short > SURE
+        least = max(LEAST_UM, LEAST_SHARES[part] * target_um)
+        if now.um < least or not (now.sure > SURE or again or wide):
             continue
         um = float(seen.glances[-1].form_um[part])
         name = NAMES[part][int(um > 0)]
@@ -89,33 +93,15 @@ def form_signs(seen: Seen, lap: Lap | None) -> list[Sign]:
             Sign(
                 name=name,
                 says=(
-                    f"{what} is {abs(um):.0f} µm and grew by {grew:.0f} ± {2 * u:.0f} "
-                    f"in the last {since}: a flat lap and a steady hand take it away"
+                    f"{what} is {abs(um):.0f} µm and grew by {now.um:.0f} ± "
+                    f"{2 * now.u_um:.0f} in the last {now.since}: a flat lap and a "
+                    "steady hand take it away"
                 ),
-                um=grew,
+                um=now.um,
             )
         )
         found += _why(seen.glances[-1], part, um, lap)
     return found
-
-
-def lap_signs(face: Face, target_um: float, lap: Lap | None) -> list[Sign]:
-    """Say that a lap cannot give the target, by its map or by what is stated of it."""
-    if lap is None:
-        return []
-    limit = _limit(face, lap)
-    if limit is not None and limit > target_um:
-        return [
-            Sign(
-                name="lap not flat",
-                says=(
-                    f"by its own map the lap {lap.name} leaves this face no flatter "
-                    f"than {limit:.0f} µm, and {target_um:g} is wanted"
-                ),
-                um=limit,
-            )
-        ]
-    return []
 
 
 def stays_sign(known: Removal) -> list[Sign]:
@@ -153,16 +139,26 @@ def stays_sign(known: Removal) -> list[Sign]:
     ]
 
 
-def lap_form_on(face: Face, form: Form, lap: Face) -> Array:
-    """Give the form (3,) that a face takes from a lap: bows turned over, twist not."""
-    bows = (form.along_bow, form.across_bow, form.twist)
-    long = face.length_mm / lap.length_mm
-    wide = face.width_mm / lap.width_mm
-    scale = np.array([-(long**2), -(wide**2), long * wide])
-    return scale * [0.0 if one is None else one.um for one in bows]
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Growth:
+    """How far a part of the form is past what a flat lap leaves, and since when.
+
+    ``short`` is by how many u it is past where a flat lap would have brought it, which
+    counts what it should have lost as well.
+    """
+
+    um: float
+    u_um: float
+    short: float
+    since: str
+
+    @property
+    def sure(self) -> float:
+        """Give by how many u it grew."""
+        return self.um / self.u_um
 
 
-def _growth(seen: Seen, part: int) -> tuple[float, float, str] | None:
+def _growth(seen: Seen, part: int) -> Growth | None:
     """Give how far a part of the form is past what a flat lap leaves, the surest.
 
     None where the last stage alone took some of it away: what made it grow is gone.
@@ -176,7 +172,7 @@ def _growth(seen: Seen, part: int) -> tuple[float, float, str] | None:
         moved = float(latest.form_um[part]) * np.sign(last.form_um[part])
         if moved < -float(latest.form_u_um[part]):
             return None
-    best: tuple[float, float, str] | None = None
+    best: Growth | None = None
     for back in LOOKS_BACK:
         if back >= len(glances):
             break
@@ -192,13 +188,15 @@ def _growth(seen: Seen, part: int) -> tuple[float, float, str] | None:
             float(_beyond(np.array(at), at + way * by, way).min()) for at, way in pairs
         )
         way = float(np.sign(last.form_um[part]))
-        grew -= max(way * seen.by_flat_lap(before, part), 0.0)
+        due = way * seen.by_flat_lap(before, part)
+        short = (grew - due) / float(np.hypot(u, MODEL_SHARE * due))
+        grew -= max(due, 0.0)
         if part == 0 and way > 0:
             warmer = seen.heat_um(last) - seen.heat_um(before)
             grew, u = grew - max(warmer, 0.0), float(np.hypot(u, warmer / 2))
         since = "stage" if back == 1 else f"{back} stages"
-        if best is None or grew / u > best[0] / best[1]:
-            best = (grew, u, since)
+        if best is None or grew / u > best.sure:
+            best = Growth(um=grew, u_um=u, short=short, since=since)
     return best
 
 
@@ -237,12 +235,6 @@ def _why(last: Glance, part: int, um: float, lap: Lap | None) -> list[Sign]:
             um=abs(um - given),
         )
     ]
-
-
-def _limit(face: Face, lap: Lap) -> float | None:
-    if lap.form is not None and lap.face is not None:
-        return lap_limit_um(lap.form, lap.face, face)
-    return None
 
 
 def _is_fresh(stage: Stage) -> bool:

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from lapping.dose_seen import DOSES_UM
 from lapping.grits import Grit
 from lapping.job import Run
+from lapping.rate_prior import LASTING_SHARE
 from lapping.rates import RUN_SPREAD, WEAR_SPREAD
 from lapping.removal import Removal, Stage
 from lapping.signs import Sign
@@ -24,9 +25,13 @@ changed too late rather than too soon is common practice, no source."""
 LEAST_SHARE = 0.02
 SURE, TOLD = 0.9, 4.0
 """How sure that must be, and by what factor the readings must have raised its odds."""
+LATELY = (1, 2, 4, 8)
+"""The sheet is judged by its last stage, and by so many together."""
 LEARNT, OFTEN = 0.6, 0.85
 """The wear of sheets is learnt when its doubt is down to this share of the first, and
 counts less so many of its u: four times in five it is at least that."""
+YARD_MIDDLE = 50.0
+"""About so old is a fresh sheet in the middle of a stage that is a yardstick."""
 YARD_AGE = 200.0
 """A fresh sheet is a yardstick for so many of its first strokes."""
 _LOG_DOSES = np.log(DOSES_UM)
@@ -66,7 +71,7 @@ def paper_signs(known: Removal) -> list[Sign]:
 
 
 def sheet_left(known: Removal) -> list[SheetLeft]:
-    """Judge the sheet in use by its last stage, and by its last two together.
+    """Judge the sheet in use by its last stage, and by more of them together.
 
     Empty without a fresh sheet of the same grit to go by.
     """
@@ -79,8 +84,14 @@ def sheet_left(known: Removal) -> list[SheetLeft]:
     yard = [s for s in known.stages[:-1] if _is_yard(s, run.grit)]
     if not yard or last.runs[0].sheet_age == 0:
         return []
-    on_sheet = [s for s in known.stages[-2:] if _same_sheet(s, last) and s not in yard]
-    return [_share_left(known, yard, stages) for stages in ([last], on_sheet)]
+    # A sheet that is dead stays dead: the more of it, the surer.
+    on_sheet: list[Stage] = []
+    for stage in reversed(known.stages):
+        if not _same_sheet(stage, last) or stage in yard:
+            break
+        on_sheet.append(stage)
+    lately = dict.fromkeys(min(n, len(on_sheet)) for n in LATELY)
+    return [_share_left(known, yard, on_sheet[:n]) for n in lately if n]
 
 
 def is_worn_out(known: Removal, run: Run) -> bool:
@@ -95,7 +106,8 @@ def is_worn_out(known: Removal, run: Run) -> bool:
     weight = known.held.weight
     worn = float(weight @ known.held.mean[:, 1])
     u = float(np.sqrt(weight @ known.held.cov[:, 1, 1]))
-    needed = 100 * np.log(1 / DEAD_SHARE) / run.sheet_age
+    share = (DEAD_SHARE - LASTING_SHARE) / (1 - LASTING_SHARE)
+    needed = 100 * np.log(1 / share) / run.sheet_age
     return u < LEARNT * WEAR_SPREAD and worn - OFTEN * u > needed
 
 
@@ -115,7 +127,8 @@ def _share_left(
         now += np.log(np.maximum(laid.reshape(now.shape), 1e-300))
         age += stage.runs[0].sheet_age + sum(r.strokes for r in stage.runs) / 2
     worn = float(known.held.weight @ known.held.mean[:, 1])
-    usual = -max(worn, 0.0) * (age / len(stages) - 50.0) / 100
+    fades = np.exp(-max(worn, 0.0) * max(age / len(stages) - YARD_MIDDLE, 0.0) / 100)
+    usual = np.log(LASTING_SHARE + (1 - LASTING_SHARE) * fades)
     beforehand = np.exp(-0.5 * ((_SHARES - usual) / RUN_SPREAD) ** 2)
     beforehand = beforehand / beforehand.sum() + 1 / _SHARES.size
     beforehand /= beforehand.sum()

@@ -79,7 +79,7 @@ def stands_out(
     for axis in (0, 1):
         over, noise = _over_line(one, left, axis)
         least = np.maximum(CLEAR * noise * heights.u_um, SHARE * target_um)
-        proud = np.where(over > least, proud, 0.0)
+        proud = np.where(over > least, np.minimum(proud, over), 0.0)
     return [
         (
             float(heights.along_mm[i]),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,6 +12,7 @@ from lapping.dose_seen import GIVES_UM
 from lapping.excess import excess
 from lapping.face import Face
 from lapping.job import Run
+from lapping.rate_prior import LASTING_SHARE
 from lapping.rates import rate_on
 from lapping.removal import Removal
 
@@ -23,6 +24,10 @@ DOSES_UM = np.concatenate([[0.0], np.geomspace(0.3, 600.0, 26)])
 SPENT = 0.5
 """A sheet that cuts at half its first rate is changed. Common practice is sooner rather
 than later, no source; the share is ours."""
+WEARS = (0.05, 3.0)
+"""Log loss of a sheet's rate in a hundred strokes is not outside these."""
+MOST_STROKES = 50_000.0
+"""More strokes than these are no plan; nobody makes them."""
 RUN_STROKES = 150.0
 """About so many strokes are one run."""
 LEAST_STROKES = 10
@@ -93,7 +98,8 @@ def strokes_left(
     dose = doses_to_go(face, height_um[pick], GIVES_UM[which], target_um)
     strokes = strokes_for(known, run, dose, which, rng)
     few, middle, many = np.quantile(strokes, [COVERS[0], 0.5, COVERS[1]])
-    life = 100 * np.log(1 / SPENT) / max(float(weight @ known.held.mean[:, 1]), 0.05)
+    worn = np.clip(weight @ known.held.mean[:, 1], *WEARS) / 100
+    life = float(spent_after(np.array(worn)))
     return Left(
         few=rounded(float(few), up=False),
         many=rounded(float(many), up=True),
@@ -111,35 +117,49 @@ def strokes_for(
     rng: np.random.Generator,
 ) -> Array:
     """Draw how many strokes each dose takes, for the beliefs of the gives ``which``."""
-    here = rate_on(known.held, run, known.prior)
+    held = known.held
+    # The rate is drawn for a fresh sheet, and each sheet wears from there.
+    here = rate_on(held, replace(run, sheet_age=0.0), known.prior)
     z = rng.standard_normal((3, dose_um.size))
     # What differs from run to run evens out over many.
     runs = np.maximum(dose_um / np.exp(here.mean[which]) / RUN_STROKES, 1.0)
     off = here.lasting[which] * z[0] + here.own / np.sqrt(runs) * z[2]
     rate = np.exp(here.mean[which] + off)
-    wear_u = np.sqrt(known.held.cov[which, 1, 1])
-    wear = np.maximum(known.held.mean[which, 1] + wear_u * z[1], 0.05) / 100
-    fresh = rate * np.exp(wear * run.sheet_age)
+    wear_u = np.sqrt(held.cov[which, 1, 1])
+    wear = np.clip(held.mean[which, 1] + wear_u * z[1], *WEARS) / 100
     # What is left of this sheet, then whole sheets, then a part of one.
-    life = np.log(1 / SPENT) / wear
+    life = spent_after(wear)
     left = np.maximum(life - run.sheet_age, 0.0)
-    here_dose = _dose_of(rate, wear, left)
-    sheet_dose = _dose_of(fresh, wear, life)
+    sheet_dose = rate * _worth(wear, 0.0, life)
+    here_dose = rate * _worth(wear, run.sheet_age, left)
     rest = np.maximum(dose_um - here_dose, 0.0)
     whole = np.floor(rest / sheet_dose)
     part = rest - whole * sheet_dose
-    first = _strokes_of(rate, wear, np.minimum(dose_um, here_dose))
-    return np.asarray(first + whole * life + _strokes_of(fresh, wear, part))
+    first = _strokes_of(rate, wear, run.sheet_age, np.minimum(dose_um, here_dose))
+    strokes = first + whole * life + _strokes_of(rate, wear, 0.0, part)
+    return np.asarray(np.minimum(strokes, MOST_STROKES))
 
 
-def _dose_of(rate: Array, wear: Array, strokes: Array) -> Array:
-    return np.asarray(rate / wear * -np.expm1(-wear * strokes))
+def spent_after(wear: Array) -> Array:
+    """Give the strokes after which a sheet cuts at SPENT of its first rate."""
+    share = (SPENT - LASTING_SHARE) / (1 - LASTING_SHARE)
+    return np.asarray(np.log(1 / share) / wear)
 
 
-def _strokes_of(rate: Array, wear: Array, dose_um: Array) -> Array:
-    # No more than a sheet gives before it is spent, so the logarithm is of 0.5 or more.
-    share = np.minimum(dose_um * wear / rate, 1 - SPENT)
-    return np.asarray(-np.log1p(-share) / wear)
+def _worth(wear: Array, age: float, strokes: Array) -> Array:
+    """Give what strokes on a sheet of some age are worth, in strokes on a fresh one."""
+    faded = np.exp(-wear * age) * -np.expm1(-wear * strokes) / wear
+    return np.asarray(LASTING_SHARE * strokes + (1 - LASTING_SHARE) * faded)
+
+
+def _strokes_of(rate: Array, wear: Array, age: float, dose_um: Array) -> Array:
+    """Give the strokes that take off a dose, no more than a sheet gives till spent."""
+    low, high = np.zeros_like(rate), np.maximum(spent_after(wear) - age, 0.0)
+    for _ in range(40):
+        middle = (low + high) / 2
+        enough = rate * _worth(wear, age, middle) >= dose_um
+        low, high = np.where(enough, low, middle), np.where(enough, middle, high)
+    return np.asarray(high)
 
 
 def as_counted(strokes: tuple[float, float]) -> tuple[int, int]:

@@ -5,14 +5,16 @@ from __future__ import annotations
 import numpy as np
 
 from lapping.advised import Advice
+from lapping.budgets import still_leans
 from lapping.case import Case
 from lapping.chances import standing, surface_without
+from lapping.flattening import GIVE_UM
 from lapping.next_grit import coarser_choice
-from lapping.rates import GIVE_UM
 from lapping.signs import Sign
 from lapping.signs_paper import is_worn_out, sheet_left
 from lapping.strokes_left import doses_to_go, rounded
 
+EVEN = 0.5
 LIKELY_DEAD = 0.65
 """With this chance that a sheet cuts at less than half it is changed."""
 HIGH_SHARE = 0.5
@@ -26,8 +28,10 @@ def cool(case: Case) -> Advice | None:
     """Let it cool, where what heat may have added leads to another next action."""
     if case.warm is None or case.since > 0:
         return None
-    hot, cold = standing(case.chance), standing(case.cool_chance)
-    if hot == cold and (hot != "in doubt" or case.sign("read warm") is None):
+    hot, cold = case.chance, case.cool_chance
+    same = standing(hot) == standing(cold)
+    # In doubt either way, more likely done than not leads on otherwise than less.
+    if same and (hot is None or cold is None or (hot >= EVEN) == (cold >= EVEN)):
         return None
     return Advice(
         action="cool",
@@ -107,8 +111,8 @@ def press(case: Case) -> Advice | None:
             strokes=_left(case),
         )
     leans = case.sign("out of square")
-    # Strokes since the square was tried were made another way, if this was said then.
-    if leans is not None and not _rubbed_since_tried(case):
+    # One that was said already and has stopped moving needs no saying again.
+    if leans is not None and still_leans(case.job):
         return Advice(
             action="press differently",
             why=f"{leans.says}; move the hand over until the square agrees again",
@@ -178,10 +182,6 @@ def _read_twice(case: Case) -> bool:
         return True
     before, last = (one.look.number for one in case.glances[-2:])
     return not case.job.runs_between(before, last)
-
-
-def _rubbed_since_tried(case: Case) -> bool:
-    return bool(case.job.runs_between(case.job.squares[-1].number))
 
 
 def _share(chance: float | None) -> str:

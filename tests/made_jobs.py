@@ -19,6 +19,7 @@ from lapping.job import Job, Lap, Look, Run, Squared
 from lapping.lap_contact import Cells, cells_of
 from lapping.lap_model import Sheet, rub
 from lapping.lap_strokes import LapSurface, Rubbing
+from lapping.observations import plane_terms
 from lapping.readings import ReadingSet
 from lapping.warmth import METALS
 from tests.made_readings import Shape, dial_set
@@ -85,7 +86,7 @@ class MadeBench:
         """Give the true height at a place, from the cells round it."""
         off = np.hypot(self.cells.along_mm - along, 2 * (self.cells.across_mm - across))
         near = np.argsort(off)[:6]
-        terms = self.cells.plane_terms()
+        terms = plane_terms(self.face, self.cells.along_mm, self.cells.across_mm)
         fit = np.linalg.lstsq(terms[near], self.height[near], rcond=None)[0]
         here = [
             1.0,

@@ -12,6 +12,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from lapping.advice import advise_on
+from lapping.bench_rates import from_other_faces
+from lapping.case import look_at
 from lapping.job_from_log import job_of
 from lapping.log.examine import troubles
 from lapping.log.exchange import import_folder
@@ -213,6 +216,19 @@ def test_what_does_not_say_which_face_is_asked_back(run: Run, tmp_path: Path) ->
     assert "is no folder" in run("advice", "Sorrel/sole", "--face", "Sorrel/sole").err
 
 
+def test_a_mouth_that_only_the_readings_know_is_no_trouble(
+    run: Run, tmp_path: Path
+) -> None:
+    by_hand = a_job()
+    for row in by_hand.tables["face"]:
+        row["settings"] = json.dumps(
+            [pair for pair in json.loads(str(row["settings"])) if pair[0] != "mouth"]
+        )
+    by_hand.write(tmp_path / "folder")
+    found = json.loads(run("advice", "folder", "--json").out)
+    assert found["action"] == "keep lapping"
+
+
 def test_the_log_answers_as_the_folder_does(run: Run, tmp_path: Path) -> None:
     folder = a_job().write(tmp_path / "folder")
     from_folder = run("advice", "folder", "--json").out
@@ -220,6 +236,27 @@ def test_the_log_answers_as_the_folder_does(run: Run, tmp_path: Path) -> None:
     assert run("advice", "Sorrel/sole", "--json").out == from_folder
     # The face worked on last, where none is said.
     assert run("advice", "--json").out == from_folder
+
+
+def test_rates_learnt_on_another_face_are_where_a_new_one_begins(
+    tmp_path: Path,
+) -> None:
+    by_hand = a_job()
+    plane = by_hand.enter("plane", name="Yarrow")
+    new = by_hand.face("sole", SOLE, plane)
+    by_hand.read(new, SOLE, sole_rows(-300, 7))
+    with open_log(tmp_path / "bench.lapping") as log:
+        import_folder(log, by_hand.write(tmp_path / "folder"))
+        face = the_face(log, "Yarrow/sole")
+        held = from_other_faces(log, face)
+        job = job_of(log, face)
+    assert held is not None
+    alone, helped = look_at(job), look_at(job, held=held)
+    assert alone.left is not None
+    assert helped.left is not None
+    assert helped.left.many / helped.left.few < alone.left.many / alone.left.few / 2
+    assert "an assumption" in advise_on(alone).doubt
+    assert "an assumption" not in advise_on(helped).doubt
 
 
 def test_a_history_that_begins_with_strokes_is_told_to_read(

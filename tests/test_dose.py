@@ -73,7 +73,7 @@ def test_the_lap_model_wears_a_face_the_same_way() -> None:
     cells = cells_of(PLAIN, 33, 9)
     stiff, load = 5e-4, 40.0
     give = load / (250 * 60) / stiff
-    terms = cells.plane_terms()
+    terms = plane_terms(PLAIN, cells.along_mm, cells.across_mm)
     form = np.stack([terms[:, 1] ** 2, terms[:, 2] ** 2, terms[:, 1] * terms[:, 2]]).T
     start = form @ [80.0, -10.0, 25.0]
     sheet = Sheet(stiffness_mpa_per_um=stiff, preston_per_mpa=1e-4)

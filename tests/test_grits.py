@@ -8,9 +8,9 @@ import math
 import pytest
 
 from lapping.errors import BadInput
-from lapping.grits import SYSTEMS, check_number, grits_of, nearest, parse_grit
+from lapping.grits import SYSTEMS, grits_of, nearest, parse_grit
 from lapping.kept import Strokes
-from lapping.sayings import check_grade, is_grade
+from lapping.sayings import check_grade, check_number, is_grade
 from tests.said import Run
 
 # FEPA 43-1 / ISO 6344 and ANSI B74.18, average diameters as printed in tables of both,

@@ -23,7 +23,7 @@ from lapping.minimum_zone import minimum_zone
 Array = NDArray[np.float64]
 FACE = Face(length_mm=240, width_mm=60)
 CELLS = cells_of(FACE, 30, 10)
-TERMS = CELLS.plane_terms()
+TERMS = CELLS.terms
 A, C = TERMS[:, 1], TERMS[:, 2]
 MIDDLE = np.zeros((1, 2))
 # 40 N, 500 mm of path, K·stiffness of 1e-8 per µm and mm: 1/(1e-8 · 1000 · 500) = 200.

@@ -14,6 +14,7 @@ from lapping.cli.advice_command import advice, progress
 from lapping.cli.bench_commands import plane, strokes
 from lapping.cli.log_commands import log_app
 from lapping.cli.log_place import LogOption
+from lapping.cli.plan_command import plan
 from lapping.cli.read_command import read
 from lapping.errors import LappingError
 
@@ -127,6 +128,7 @@ app.command()(strokes)
 app.command()(read)
 app.command()(advice)
 app.command()(progress)
+app.command()(plan)
 app.add_typer(log_app, name="log")
 
 

@@ -12,6 +12,7 @@ from pathlib import Path
 from lapping.advice import advise
 from lapping.advice_json import advice_to_json
 from lapping.advice_words import advice_words
+from lapping.bench_rates import from_other_faces
 from lapping.cli.log_place import the_log
 from lapping.errors import BadInput
 from lapping.history import Strokes
@@ -34,7 +35,7 @@ def advise_face(
                 "what it is good for"
             )
             raise BadInput(message)
-        advice = advise(job)
+        advice = advise(job, held=from_other_faces(opened, chosen))
     if as_json:
         return json.dumps(
             advice_to_json(advice), ensure_ascii=False, indent=1, allow_nan=False

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 
 from lapping.errors import BadInput
-from lapping.grits import check_number
 from lapping.kept import LAP_KINDS, Gauge, Lap, Paper, Settings
 from lapping.log.bench import (
     add_named,
@@ -17,6 +16,7 @@ from lapping.log.bench import (
 from lapping.log.opening import Log, writing
 from lapping.log.planes import the_face
 from lapping.readings import METHODS
+from lapping.sayings import check_number
 from lapping.units import parse_length_um
 
 

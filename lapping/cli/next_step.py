@@ -26,12 +26,15 @@ def _step(log: Log, label: str) -> str | None:
     """Give what to do next with a face in a sentence or two, None for a lap."""
     from lapping.advice import advise
     from lapping.advice_words import advice_line
+    from lapping.bench_rates import from_other_faces
     from lapping.job_from_log import job_of
 
     try:
-        job = job_of(log, the_face(log, label))
-        # Nobody laps a lap.
-        return None if job.face.kind == "lap" else advice_line(advise(job))
+        face = the_face(log, label)
+        job = job_of(log, face)
+        if job.face.kind == "lap":
+            return None  # nobody laps a lap
+        return advice_line(advise(job, held=from_other_faces(log, face)))
     except LappingError as trouble:
         # The readings are kept, and that is what was asked for.
         return f"No advice: {trouble}"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 
+from lapping.bench_rates import from_other_faces
 from lapping.case import look_at
 from lapping.cli.advice import asked_of
 from lapping.job_from_log import job_of
@@ -16,7 +17,8 @@ def show_progress(
 ) -> str:
     """Give the history of a face in the log, or in the log that a folder holds."""
     with asked_of(name, face, log) as (opened, chosen):
-        found = progress_of(look_at(job_of(opened, chosen)))
+        held = from_other_faces(opened, chosen)
+        found = progress_of(look_at(job_of(opened, chosen), held=held))
     if as_json:
         return json.dumps(
             progress_to_json(found), ensure_ascii=False, indent=1, allow_nan=False

@@ -7,13 +7,12 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from lapping.errors import BadInput
-from lapping.grits import check_number
 from lapping.kept import Entry, Lap, Paper, PlaneFace, Strokes
 from lapping.log.bench import find_named, last_strokes, the_named
 from lapping.log.entries import keep, now_holding
 from lapping.log.opening import Log
 from lapping.log.planes import FaceEntry, face_label, find_face, the_face
-from lapping.sayings import is_grade
+from lapping.sayings import check_number, is_grade
 
 REMEMBERED = (
     *("grade", "load", "load_kg", "lubricant", "direction", "hand", "lap", "iron_in"),

@@ -43,7 +43,7 @@ def best(work: Callable[[], Rubbed]) -> float:
 
 def main() -> None:
     """Print each case with its time and what it was allowed."""
-    terms = CELLS.plane_terms()
+    terms = CELLS.terms
     a, c = terms[:, 1], terms[:, 2]
     rng = np.random.default_rng(1)
     height = 80 * a**2 - 20 * c**2 + 25 * a * c + rng.normal(size=len(CELLS)) * 10

@@ -1,0 +1,200 @@
+"""A plan in words for the bench."""
+
+from __future__ import annotations
+
+import math
+import textwrap
+from collections.abc import Callable, Sequence
+
+from lapping.cautions import FIRST, Caution
+from lapping.other_ways import Way
+from lapping.plan import JobPlan, Shorter
+from lapping.plan_job import Job
+from lapping.sequence import LargeStep, Range
+from lapping.words import sentences
+
+WIDTH, LABEL = 80, 10
+MINUTES_BELOW = 1.5
+SOONER = 0.8
+"""The depth until the plane works is told where it is less than this share of all."""
+WAY_WORDS: dict[Way, str] = {
+    "file": "by file",
+    "scrape": "by scraper",
+    "grind": "on a surface grinder",
+}
+SHORTER_WORDS: dict[Shorter, str] = {
+    "file first": "file it first and lap the rest",
+    "have it ground": "have it ground",
+}
+RATES_ASSUMED = (
+    "how fast paper cuts is an assumption here, good for an order of magnitude; what "
+    "you read after the first hundred strokes tells more"
+)
+RATES_LEARNT = "how fast paper cuts is from your own readings"
+OTHERS_ASSUMED = "hours of other ways are common practice, no source"
+FOOT = (
+    "Ranges hold at least nine in ten. One stroke is a push and its return; hours "
+    "count new sheets and the pauses in which the plane cools and is read."
+)
+
+
+def report_plan(
+    plan: JobPlan,
+    *,
+    title: str,
+    assumed: Sequence[str] = (),
+    warnings: Sequence[str] = (),
+    cautions: Sequence[Caution] = (),
+) -> str:
+    """Give the plan as lines of at most 80 characters; ``title`` names the face."""
+    job, papers = plan.job, plan.papers
+    lines = [title, ""]
+    target = f"{job.target_um:g} µm allowed"
+    out = f"{_ranged(job.out_um, _um)} µm out; {target}."
+    if job.flat_already:
+        out = (
+            f"likely flat enough: {out} Read it before you rub, it may need nothing "
+            "but what you like to see."
+        )
+    lines += _entry("Now", out)
+    if job.depth.likely_um > 0:
+        depth = f"{_ranged(job.depth.range_um, _um)} µm on average, for the shape"
+        lines += _entry("To remove", depth + (" and the skin" if job.skin_um else ""))
+        lines += _sooner(job)
+    label = "Papers"
+    for step in papers.steps:
+        strokes, sheets = _ranged(step.strokes, _count), _ranged(step.sheets, _count)
+        lines += _entry(label, f"{step.grit.name}: {strokes} strokes, {sheets} sheets")
+        label = ""
+    if not papers.steps:
+        lines += _entry(label, "nothing to do on them")
+    for large in papers.large_steps:
+        lines += _entry("Too large", large_words(large))
+    if papers.steps:
+        lines += _entry("In all", _in_all(plan))
+        if plan.ways:
+            lines += _entry("Instead", _instead(plan))
+            lines += _entry("Best", _best(plan))
+    lines += _entry("Assumed", sentences([*assumptions(plan), *assumed]))
+    if warnings:
+        lines += _entry("Mind", sentences(warnings))
+    if cautions:
+        lines += _entry("Care", " ".join([*(one.text for one in cautions), FIRST]))
+    return "\n".join([*lines, "", *textwrap.wrap(FOOT, WIDTH)])
+
+
+def large_words(large: LargeStep) -> str:
+    """Say which step is too large and what would halve it."""
+    said = (
+        f"from {large.coarse.name} to {large.fine.name} the grain is "
+        f"{large.ratio:.1f} times finer, and the fine paper will labour over the "
+        "scratches"
+    )
+    if large.between is None:
+        return f"{said}."
+    return f"{said}; put {large.between.name} between."
+
+
+def hours_words(hours: Range) -> str:
+    """Say hours, likely first: ``about 6 hours (1.5 to 40)``."""
+    few, likely, many = hours
+    if likely < MINUTES_BELOW:
+        return f"about {_ranged((few * 60, likely * 60, many * 60), _count)} minutes"
+    one = _hour(likely)
+    return (
+        f"about {one} hour{'' if one == '1' else 's'} ({_hour(few)} to {_hour(many)})"
+    )
+
+
+def _sooner(job: Job) -> list[str]:
+    """Say how much sooner the sole works than all of it is flat, if it does."""
+    working = job.working
+    if working is None or working.likely_um > SOONER * job.depth.likely_um:
+        return []
+    if working.likely_um == 0:
+        said = (
+            "the plane likely works as it is and can be left alone; see lapping check"
+        )
+        return _entry("", f"{said}.")
+    zones = "toe and heel"
+    if job.face.mouth is not None:
+        zones = "toe, land ahead of the mouth and heel"
+    return _entry(
+        "",
+        f"the plane works sooner: {zones} in one plane after "
+        f"{_ranged(working.range_um, _um)} µm.",
+    )
+
+
+def _in_all(plan: JobPlan) -> str:
+    papers, time = plan.papers, plan.time
+    return (
+        f"{hours_words(time.hours)}: {_ranged(papers.strokes, _count)} strokes, "
+        f"{_ranged(papers.sheets, _count)} sheets, {_ranged(time.pauses, _count)} "
+        "pauses to cool and read."
+    )
+
+
+def _instead(plan: JobPlan) -> str:
+    parts = []
+    for way in plan.ways:
+        said = (
+            f"{WAY_WORDS[way.way]} {hours_words(way.hours)} to {_um(way.leaves_um)} µm"
+        )
+        if way.way == "file" and plan.filed is not None:
+            said += f", with the papers after it {hours_words(plan.filed[1])}"
+        parts.append(said)
+    return "; ".join(parts) + "."
+
+
+def _best(plan: JobPlan) -> str:
+    if not plan.shorter:
+        return "lap it: no other way is much shorter."
+    ways = ", or ".join(SHORTER_WORDS[one] for one in plan.shorter)
+    return f"{ways}: much shorter than paper alone, before you start."
+
+
+def assumptions(plan: JobPlan) -> list[str]:
+    """Give what a plan assumes, a phrase each."""
+    said = [RATES_LEARNT if plan.learnt else RATES_ASSUMED]
+    return said + ([OTHERS_ASSUMED] if plan.ways else [])
+
+
+def _ranged(numbers: Range, shown: Callable[[float], str]) -> str:
+    few, likely, many = (shown(number) for number in numbers)
+    return likely if few == many else f"{likely} ({few} to {many})"
+
+
+def _um(value: float) -> str:
+    return _figures(value, 2) if value >= 10 else f"{_figures(value, 1)}"
+
+
+def _count(value: float) -> str:
+    return _figures(value, 2) if value >= 100 else f"{math.ceil(value)}"
+
+
+def _hour(value: float) -> str:
+    return _figures(value, 2) if value < 3 else _figures(value, 2 if value >= 10 else 1)
+
+
+def _figures(value: float, figures: int) -> str:
+    """Round to so many figures, and write no power of ten."""
+    if value == 0:
+        return "0"
+    digits = figures - 1 - math.floor(math.log10(abs(value)))
+    rounded = round(value, digits)
+    return (
+        f"{rounded:.{max(0, digits)}f}".rstrip("0").rstrip(".")
+        if digits > 0
+        else (f"{rounded:.0f}")
+    )
+
+
+def _entry(label: str, text: str) -> list[str]:
+    return textwrap.wrap(
+        text,
+        WIDTH,
+        initial_indent=f"{label:<{LABEL}} ",
+        subsequent_indent=" " * (LABEL + 1),
+        break_on_hyphens=False,
+    )
