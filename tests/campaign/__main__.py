@@ -1,0 +1,5 @@
+"""Run the campaign: see `study`."""
+
+from tests.campaign.study import main
+
+main()
