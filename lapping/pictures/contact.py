@@ -33,7 +33,7 @@ BORE = LinearSegmentedColormap.from_list("bore", ["#ffffff", "#f3b23a", "#7a1c00
 BORE_LINE = "#d81b60"
 FACE_IN = (4.95, 2.6)
 PHOTO_IN = (5.6, 4.0)
-PX_PER_MM, MOST_PX = 4.0, 900
+PX_PER_MM, MOST_PX = 3.0, 600
 UNKNOWN = 0.5
 """A square of which more than this was not seen is hatched."""
 
@@ -92,10 +92,14 @@ def _title(seen: Look) -> str:
 
 
 def _small(placed: Placed) -> NDArray[np.uint8]:
-    """Give the photo as red, green, blue, thinned out for the page."""
+    """Give the photo as red, green, blue, averaged down to the page."""
     pixels = placed.picture.pixels
     step = max(1, -(-max(pixels.shape[:2]) // MOST_PX))
-    return np.ascontiguousarray(pixels[::step, ::step, ::-1])
+    tall, wide = (n // step for n in pixels.shape[:2])
+    blocks = pixels[: tall * step, : wide * step, ::-1].reshape(
+        tall, step, wide, step, 3
+    )
+    return np.asarray(blocks.mean(axis=(1, 3)), np.uint8)
 
 
 def _draw_photo(ax: Axes, seen: Look, photo: NDArray[np.uint8]) -> None:
