@@ -11,6 +11,8 @@ from lapping.signs import Sign
 from lapping.signs_form import Seen, lap_or_hand
 
 FEWEST_LOOKS = 3
+BELOW = 2.0
+"""A face that is less than that by so many u is past being drawn to it."""
 DRAWN_SHARE, DRAWN_SURE = 0.25, 0.97
 """Lap and hand draw the face to a shape of this share of the target and more, when the
 looks make that so sure."""
@@ -36,6 +38,8 @@ def drawn_signs(
         if likely < DRAWN_SURE or abs(form[part]) < DRAWN_SHARE * target_um / 2:
             continue
         um = float(weight[large] @ drawn[large]) / likely
+        if way * form[part] < um - BELOW * float(last.form_u_um[part]):
+            continue  # it has come down below that already
         what = "twist" if part == 2 else f"{'crown' if way > 0 else 'hollow'}"
         found = [
             Sign(
