@@ -11,7 +11,7 @@ from lapping.job_from_log import job_of
 from lapping.log.entries import held
 from lapping.log.opening import Log
 from lapping.log.planes import FaceEntry, faces
-from lapping.rates import Beliefs
+from lapping.rates import Beliefs, on_another_lap
 from lapping.removal import assumed_rate, learn_removal
 
 MOST_FACES, MOST_LOOKS = 3, 5
@@ -29,7 +29,7 @@ def from_other_faces(log: Log, face: FaceEntry) -> Beliefs | None:
         glances, _ = glances_of(job)
         known = learn_removal(job, glances, assumed_rate(job), found)
         if known.held.learnt:
-            found = known.held
+            found = on_another_lap(known.held)
     return found
 
 

@@ -19,7 +19,7 @@ THIN_MM = 3.0
 SQUARE_UM = 50.0
 """A side may be so far out of square over its height. No standard's figure was found;
 common practice, no source."""
-SURE = 3.0
+SURE, TWICE = 3.0, 2.2
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -144,15 +144,17 @@ def still_leans(job: Job) -> bool:
 
 
 def _moved(job: Job, read: Sequence[Squared]) -> tuple[float, float] | None:
-    last = read[-1]
-    for first in read[:-1]:
-        if not job.runs_between(first.number, last.number):
-            continue
-        moved = last.found.um - first.found.um
-        u = float(np.hypot(last.found.u_um, first.found.u_um))
-        if abs(moved) > SURE * u:
-            return moved, u
-    return None
+    """Give how far a side moved since it was first tried, and the u of that.
+
+    None unless that is sure: by itself, or as the one before it says so as well.
+    """
+    if len(read) < 2 or not job.runs_between(read[0].number, read[-1].number):
+        return None
+    moves = [one.found.um - read[0].found.um for one in read[1:]]
+    u = [float(np.hypot(one.found.u_um, read[0].found.u_um)) for one in read[1:]]
+    sure = [move / each for move, each in zip(moves, u, strict=True)]
+    twice = len(sure) > 1 and min(sure[-1] * np.sign(sure[-2]), abs(sure[-2])) > TWICE
+    return (moves[-1], u[-1]) if abs(sure[-1]) > SURE or twice else None
 
 
 def _press(job: Job, side: str, moved: float) -> str:

@@ -14,23 +14,36 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from lapping.changes import Change
 from lapping.dose import worn_down
 from lapping.face import Face
-from lapping.glance import TO_FORM, Change, Glance, form_solve
+from lapping.glance import TO_FORM, Glance, form_solve
 from lapping.grid import Grid
 from lapping.observations import form_terms, plane_terms
 
 Array = NDArray[np.float64]
 
 DOSES_UM = np.geomspace(0.1, 400.0, 25)
-GIVES_UM = np.geomspace(1.0, 64.0, 7)
-"""Mean depth by which a face presses into its paper, in µm. No figure was found: from
-what the smooth backing of a sheet gives under a hand to the height of coarse grains."""
+_GIVES_UM = np.geomspace(1.0, 64.0, 5)
+_DRAWN_UM = np.array(
+    [
+        (0.0, 0.0, 0.0),
+        *((um, 0.0, 0.0) for um in (-60.0, -30.0, -15.0, 15.0, 30.0, 60.0)),
+        *((0.0, 0.0, um) for um in (-80.0, -40.0, 40.0, 80.0)),
+    ]
+)
+GIVES_UM = np.repeat(_GIVES_UM, len(_DRAWN_UM))
+"""Mean depth by which a face presses into its paper, in µm, of every hypothesis. No
+figure was found: from what the smooth backing of a sheet gives under a hand to the
+height of coarse grains."""
+DRAWN_UM = np.tile(_DRAWN_UM, (_GIVES_UM.size, 1))
+"""Along-bow, across-bow and twist in µm to which lap and hand draw a face, of every
+hypothesis; nothing on a flat lap under a steady hand."""
 UNLIKE_SHARE, UNLIKE_UM = 0.2, 0.3
 """How uneven the wear is may differ from the model's by so much at each place."""
-UNLIKE_FORM_SHARE, UNLIKE_LAP_UM = 0.15, 2.0
-"""Bows and twist may end up off by this share of what they were, and by so much of the
-lap's own: hands rock and laps are not flat."""
+UNLIKE_FORM_SHARE, UNLIKE_LAP_UM = 0.1, 2.0
+"""Bows and twist may end up off by this share of what they were, and by so much that
+lap and hand add beside what the hypotheses say."""
 SLIP = 4.0
 """A reading that is off by so many u took no part in it."""
 MOST_SLIPS = 3
@@ -42,8 +55,9 @@ FREE = 1e8
 class DoseSeen:
     """What two looks say of the dose between them.
 
-    ``log_likelihood`` (gives, doses) is for GIVES_UM and DOSES_UM, up to a constant,
-    and ``form_um`` (gives, doses, 3) how each would have changed bows and twist.
+    ``log_likelihood`` (hypotheses, doses) is for GIVES_UM with DRAWN_UM and for
+    DOSES_UM, up to a constant, and ``form_um`` (hypotheses, doses, 3) how each would
+    have changed bows and twist.
     ``slips`` are the shared places whose change no dose explains, each with how many
     u it is off; positive came down too far.
     """
@@ -53,15 +67,18 @@ class DoseSeen:
     slips: tuple[tuple[float, float, float], ...]
 
 
-def dose_seen(before: Glance, changed: Change) -> DoseSeen:
-    """Weigh every dose and give by how well it explains what came off."""
-    face = before.surface.face
-    start = np.tile(before.grid_um, (GIVES_UM.size, 1))
+def dose_seen(before: Glance, changed: Change, heat_um: float = 0.0) -> DoseSeen:
+    """Weigh every dose, give and shape of the lap by how well it explains the change.
+
+    On a lap with a shape the face wears by its heights over what it is drawn to.
+    ``heat_um`` is the crown along that heat added to the look before.
+    """
+    face, grid = before.surface.face, before.surface.grid
+    form = form_terms(face, grid.along_mm, grid.across_mm)
+    start = before.grid_um + heat_um * form[:, 0] - (DRAWN_UM / TO_FORM) @ form.T
     after = worn_down(face, start, GIVES_UM, DOSES_UM)
-    to_places = at_places(
-        face, before.surface.grid, changed.along_mm, changed.across_mm
-    )
-    # (gives, doses, places)
+    to_places = at_places(face, grid, changed.along_mm, changed.across_mm)
+    # (hypotheses, doses, places)
     wear = ((start - after) @ to_places.T).swapaxes(0, 1)
     # One at a time, the worst first: a slip makes places across from it look off too.
     cov = changed.cov.copy()
@@ -100,19 +117,22 @@ def _weigh(
     size = np.square(UNLIKE_FORM_SHARE * before.form_um)
     common = cov + FREE * plane @ plane.T + np.tensordot(size, shapes, 1)
     # A lap's shape comes in as the face's own goes, by dose over give.
-    copied = np.minimum(DOSES_UM / GIVES_UM[:, None], 1.0)
+    copied = np.minimum(DOSES_UM / _GIVES_UM[:, None], 1.0)
     of_lap = np.square(UNLIKE_LAP_UM * copied)[..., None, None] * sum(shapes)
-    uneven = wear - wear @ (plane @ np.linalg.pinv(plane)).T
+    # (gives, shapes drawn to, doses, places); one doubt for all shapes keeps it quick.
+    parted = wear.reshape(_GIVES_UM.size, len(_DRAWN_UM), *wear.shape[1:])
+    straight = parted[:, 0]
+    uneven = straight - straight @ (plane @ np.linalg.pinv(plane)).T
     spread = np.square(UNLIKE_SHARE * uneven) + UNLIKE_UM**2
     full = common + of_lap + spread[..., None] * np.eye(along.size)
-    left = changed.fell_um - wear
+    left = changed.fell_um - parted
     inverse = np.linalg.inv(full)
-    solved = (inverse @ left[..., None])[..., 0]
+    solved = np.swapaxes(np.swapaxes(left, 1, 2) @ inverse, 1, 2)
     _, log_det = np.linalg.slogdet(full)
-    likelihood = -0.5 * ((left * solved).sum(axis=-1) + log_det)
+    likelihood = -0.5 * ((left * solved).sum(axis=-1) + log_det[:, None])
     best = np.unravel_index(int(likelihood.argmax()), likelihood.shape)
-    off = solved[best] / np.sqrt(np.diagonal(inverse[best]))
-    return likelihood - likelihood.max(), off
+    off = solved[best] / np.sqrt(np.diagonal(inverse[best[0], best[2]]))
+    return (likelihood - likelihood.max()).reshape(wear.shape[:2]), off
 
 
 def at_places(face: Face, grid: Grid, along_mm: Array, across_mm: Array) -> Array:

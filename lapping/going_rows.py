@@ -15,6 +15,8 @@ PROBABLY_DONE = 0.5
 """More likely done than not: then read once more before taking off more."""
 STALE_CHANCE = 0.25
 """Strokes since the last reading may have done it with this chance: then read."""
+BETWEEN = 3.0
+"""The doubt lies between the places when it is so many times that of a reading."""
 NEARLY_DONE = 0.8
 ENOUGH_SETS = 2
 """A second set read at the same time, a third where it is nearly proved, has said what
@@ -56,17 +58,36 @@ def measure(case: Case) -> Advice | None:
             ),
         )
     again = len([s for s in case.glances[-1].look.sets if s.method != "square"])
-    enough = ENOUGH_SETS + (chance >= NEARLY_DONE)
-    if chance >= PROBABLY_DONE and again < enough:
+    where = most_doubted(case)
+    if chance >= PROBABLY_DONE and lies_between(case) and again < ENOUGH_SETS:
+        return Advice(
+            action="measure",
+            why=(
+                "it is more likely done than not, and the gauge is fine enough; what "
+                "is in doubt lies between the places read: read more places, rows "
+                f"between rows, first of all {where[0]}, and the same ones tell nothing"
+            ),
+            where=where,
+        )
+    if chance >= PROBABLY_DONE and again < ENOUGH_SETS + (chance >= NEARLY_DONE):
         return Advice(
             action="measure",
             why=(
                 "it is more likely done than not, and readings taken once more, of "
                 "other places too, cost no metal"
             ),
-            where=most_doubted(case),
+            where=where,
         )
     return None
+
+
+def lies_between(case: Case) -> bool:
+    """Say whether it is what lies between the places read that is in doubt."""
+    found = case.answer
+    if found is None:
+        return False
+    sd = found.surface.sd_um[found.surface.places :]
+    return float(np.median(sd)) > BETWEEN * found.repeatability_um
 
 
 def keep_lapping(case: Case) -> Advice | None:
@@ -130,7 +151,8 @@ def next_grit(case: Case) -> Advice | None:
         action="next grit",
         why=(
             f"{_was_within(case)}; {case.next_run.grit.name} has done its work, and "
-            f"{finer.grit.name} takes out its scratches"
+            f"{finer.grit.name} takes out its scratches; look first whether "
+            "any are left of the paper before it"
         ),
         grit=finer.grit,
         strokes=as_counted(finer.strokes),

@@ -6,27 +6,25 @@ from collections.abc import Sequence
 from datetime import datetime, timedelta
 
 from lapping.errors import BadInput, LappingError
+from lapping.gauged_from_log import mouths, squares, thicknesses
 from lapping.grits import Grit, parse_grit
 from lapping.history import Entry, Photo, Plane, Strokes
 from lapping.job import (
     COOLING_MINUTES,
     STROKES_PER_MINUTE,
-    Gauged,
     Job,
     Look,
     Run,
-    Squared,
 )
 from lapping.kept import Paper
 from lapping.laps_from_log import Laps
 from lapping.log.bench import all_named, notes_about
-from lapping.log.entries import held, now_holding, past
+from lapping.log.entries import held, now_holding
 from lapping.log.opening import Log
 from lapping.log.planes import FaceEntry, face_label, faces, read_settings
 from lapping.log.sets import SetEntry, as_readings, readings_of, sets_of, state_of
 from lapping.readings import ReadingSet
 from lapping.remarks import Remark, understand
-from lapping.squareness import squareness
 from lapping.units import parse_target_um
 from lapping.warmth import METALS, Metal, metal_named
 
@@ -44,6 +42,9 @@ def job_of(log: Log, face: FaceEntry) -> Job:
     runs = gathered.runs()
     looks = gathered.looks(runs)
     target = _target(face, looks)
+    sides = [face] if plane is None else faces(log, plane)
+    told = gathered.told
+    sole = face.fact.name == "sole"
     return Job(
         label=face_label(log, face),
         face=shape,
@@ -51,9 +52,9 @@ def job_of(log: Log, face: FaceEntry) -> Job:
         target_um=target,
         looks=tuple(looks),
         runs=tuple(runs),
-        squares=tuple(gathered.squares()),
-        mouths=tuple(gathered.mouths()),
-        thicknesses=tuple(gathered.thicknesses()),
+        squares=tuple(squares(log, sides)),
+        mouths=tuple(mouths(log, gathered.plane, told) if sole else ()),
+        thicknesses=tuple(thicknesses(told)),
         photos=tuple(one.root for one in held(log, Photo, "face = ?", face.root)),
         papers=tuple(gathered.papers()),
         bed_deg=None if plane is None else plane.fact.bed_deg,
@@ -73,7 +74,7 @@ class _Gathered:
         if face.fact.plane is not None:
             self.plane = now_holding(log, Plane, face.fact.plane)
         self.laps = Laps(log)
-        self._notes = [
+        self.told = [
             (note.root, understand(note.fact.text))
             for root in (face.root, *([] if self.plane is None else [self.plane.root]))
             for note in notes_about(log, root)
@@ -154,50 +155,6 @@ class _Gathered:
                 remark=self._remark(*(entry.root for entry, _ in group)),
             )
             for group in groups
-        ]
-
-    def squares(self) -> list[Squared]:
-        """Give every reading of squareness of the plane's sides."""
-        found = []
-        sides = [self.face]
-        if self.plane is not None:
-            sides = faces(self.log, self.plane)
-        for side in sides:
-            for entry in sets_of(self.log, side):
-                if entry.fact.method != "square":
-                    continue
-                read = self._read(entry)
-                told = None if read is None else squareness([read])
-                if told is not None:
-                    found.append(
-                        Squared(number=entry.root, side=side.fact.name, found=told)
-                    )
-        return sorted(found, key=lambda one: one.number)
-
-    def mouths(self) -> list[Gauged]:
-        """Give the mouth's openings, from the plane's own lines and from remarks."""
-        found = []
-        if self.plane is not None and self.face.fact.name == "sole":
-            before = None
-            for entry in past(self.log, self.plane.root):
-                fact = entry.fact
-                mouth = fact.mouth_mm if isinstance(fact, Plane) else None
-                if mouth is not None and mouth != before:
-                    found.append(Gauged(number=entry.id, mm=mouth))
-                    before = mouth
-        found += [
-            Gauged(number=number, mm=remark.mouth_mm)
-            for number, remark in self._notes
-            if remark.mouth_mm is not None
-        ]
-        return sorted(found, key=lambda one: one.number)
-
-    def thicknesses(self) -> list[Gauged]:
-        """Give the body's thickness, from remarks."""
-        return [
-            Gauged(number=number, mm=remark.thickness_mm)
-            for number, remark in self._notes
-            if remark.thickness_mm is not None
         ]
 
     def papers(self) -> list[Grit]:

@@ -15,7 +15,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from lapping.dose_seen import DOSES_UM, GIVES_UM
+from lapping.dose_seen import DOSES_UM, DRAWN_UM, GIVES_UM
 from lapping.flattening import GIVE_UM
 from lapping.grits import Grit
 from lapping.job import Run
@@ -32,6 +32,9 @@ WEAR_PER_100, WEAR_SPREAD = 100 / FADING_STROKES, 0.25
 times faster at first than later is common practice, no source; the figures are ours."""
 FACE_SPREAD = 0.3
 """Log-standard deviation of a bench's rate from one face to the next: hold, metal."""
+STRAIGHT, DRAWN_SCALE_UM = 4.0, 40.0
+"""That lap and hand draw to nothing has this weight beside shapes, which have less the
+larger they are, in µm; most laps are good and most hands are steady."""
 LEAST_WEAR = 2e-4
 """No sheet lasts longer than this loss of its rate in a stroke lets it."""
 RUN_SPREAD = 0.3
@@ -45,10 +48,12 @@ _LOG_DOSES = np.log(DOSES_UM)
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Beliefs:
-    """Normal beliefs for every give of the paper: bench, wear of sheets, then grits.
+    """Normal beliefs for every hypothesis: bench, wear of sheets, then grits.
 
-    ``mean`` (gives, q) and ``cov`` (gives, q, q); ``log_weight`` (gives,) how well each
-    give explains the looks so far. ``learnt`` counts looks that said something.
+    A hypothesis is a give of the paper and a shape to which lap and hand draw the face
+    (GIVES_UM, DRAWN_UM). ``mean`` (hypotheses, q) and ``cov`` (hypotheses, q, q);
+    ``log_weight`` (hypotheses,) how well each explains the looks so far. ``learnt``
+    counts looks that said something.
     """
 
     grits: tuple[Grit, ...]
@@ -59,14 +64,14 @@ class Beliefs:
 
     @property
     def weight(self) -> Array:
-        """Give the share of belief of every give, summing to one."""
+        """Give the share of belief of every hypothesis, summing to one."""
         share = np.exp(self.log_weight - self.log_weight.max())
         return np.asarray(share / share.sum())
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Expected:
-    """Log dose expected of some runs: mean and spread for every give (gives,).
+    """Log dose expected of some runs: mean and spread (hypotheses,).
 
     ``own`` is the part of the spread that is new in every run.
     """
@@ -77,7 +82,7 @@ class Expected:
 
     @property
     def lasting(self) -> Array:
-        """Give the part of the spread that all runs share, (gives,)."""
+        """Give the part of the spread that all runs share, (hypotheses,)."""
         return np.asarray(np.sqrt(np.maximum(self.spread**2 - self.own**2, 0.0)))
 
 
@@ -91,8 +96,36 @@ def beliefs(grits: Sequence[Grit]) -> Beliefs:
         grits=known,
         mean=np.tile(mean, (count, 1)),
         cov=np.tile(np.diag(spread**2), (count, 1, 1)),
-        log_weight=-0.5 * (np.log(GIVES_UM / GIVE_UM) / GIVE_SPREAD) ** 2,
+        log_weight=-0.5 * (np.log(GIVES_UM / GIVE_UM) / GIVE_SPREAD) ** 2
+        + _drawn_beforehand(),
     )
+
+
+def on_another_lap(held: Beliefs) -> Beliefs:
+    """Forget to what lap and hand draw the face; what papers do is kept.
+
+    For every give the beliefs of all shapes are put together, weighed by their share.
+    """
+    weight = held.weight
+    mean, cov = held.mean.copy(), held.cov.copy()
+    log_weight = _drawn_beforehand()
+    for give in np.unique(GIVES_UM):
+        here = give == GIVES_UM
+        share = weight[here] / max(weight[here].sum(), 1e-300)
+        middle = share @ held.mean[here]
+        off = held.mean[here] - middle
+        mean[here] = middle
+        cov[here] = np.einsum("h,hij->ij", share, held.cov[here]) + np.einsum(
+            "h,hi,hj->ij", share, off, off
+        )
+        log_weight[here] += np.log(max(weight[here].sum(), 1e-300))
+    return replace(held, mean=mean, cov=cov, log_weight=log_weight)
+
+
+def _drawn_beforehand() -> Array:
+    """Give the log share of belief of every shape that lap and hand may draw to."""
+    size = np.abs(DRAWN_UM).sum(axis=1)
+    return np.log(np.where(size == 0, STRAIGHT, np.exp(-size / DRAWN_SCALE_UM)))
 
 
 def extended(held: Beliefs, grits: Sequence[Grit]) -> Beliefs:
@@ -130,7 +163,7 @@ def expected(held: Beliefs, runs: Sequence[Run], prior: Prior) -> Expected:
 def learn(
     held: Beliefs, runs: Sequence[Run], prior: Prior, log_likelihood: Array
 ) -> Beliefs:
-    """Add what one look says of the dose (gives, doses) that its runs took off."""
+    """Add what one look says of the dose (hypotheses, doses) that its runs took off."""
     mean, direction, own = _linear(held, runs, prior)
     cross = np.einsum("gij,gj->gi", held.cov, direction)
     variance = np.einsum("gi,gi->g", direction, cross) + own**2
@@ -198,8 +231,8 @@ def _linear(
 def _fresh_strokes(wear: Array, run: Run) -> tuple[Array, Array]:
     """Give the log of how many strokes on a fresh sheet a run is worth, and its slope.
 
-    A sheet that wears by ``wear`` (gives,) a stroke gives exp(-wear·age) of what does
-    not last, beside what lasts; the slope is that of the logarithm over the wear.
+    A sheet that wears by ``wear`` (hypotheses,) a stroke gives exp(-wear·age) of what
+    does not last, beside what lasts; the slope is that of the logarithm over the wear.
     """
     wear = np.maximum(wear, LEAST_WEAR)
     total = wear * run.strokes

@@ -15,10 +15,12 @@ from math import radians, tan
 import numpy as np
 from numpy.typing import NDArray
 
-from lapping.dose_seen import DOSES_UM, GIVES_UM, DoseSeen, dose_seen
-from lapping.glance import Change, Glance, change
+from lapping.changes import Change, change
+from lapping.dose_seen import DOSES_UM, DRAWN_UM, GIVES_UM, DoseSeen, dose_seen
+from lapping.glance import Glance
 from lapping.grits import Grit
-from lapping.job import Gauged, Job, Run
+from lapping.heat import heats_of
+from lapping.job import Gauged, Job, Lap, Run
 from lapping.rate_prior import LOAD_N, prior_rate
 from lapping.rates import (
     Beliefs,
@@ -29,6 +31,7 @@ from lapping.rates import (
     expected,
     extended,
     learn,
+    on_another_lap,
     rate_on,
 )
 
@@ -39,9 +42,9 @@ MOST_STAGES = 20
 """Older stages are on sheets long gone; each costs some hundredths of a second."""
 MOUTH_U_MM, THICKNESS_U_MM = 0.05, 0.02
 """Standard uncertainty of a mouth by leaves and a thickness by caliper. Assumptions."""
-GREW, GREW_BACK = 2.5, (1, 3, 6)
-"""A part of the form that grew by so many u since one of these looks before was not on
-its way to nothing."""
+HEAT_U, HEAT_CHANGE_U = 0.2, 0.5
+"""The crown that heat adds differs by so much from one warm look to the next, beside
+this share of what differs by reckoning."""
 LOCAL_SHARE = 0.35
 """Metal lost at one place differs by this share from that lost on the whole face."""
 
@@ -51,8 +54,7 @@ class Stage:
     """The strokes between two looks, what was expected of them and what was seen.
 
     ``changed`` and ``seen`` are None where the two looks cannot be compared. By
-    ``flat_form_um`` (3,) a flat lap would have changed bows and twist; where they grew
-    beyond that ``steady`` is False, and the stage tells nothing of the dose.
+    ``flat_form_um`` (3,) a flat lap would have changed bows and twist.
     """
 
     before: Glance
@@ -62,7 +64,6 @@ class Stage:
     changed: Change | None
     seen: DoseSeen | None
     flat_form_um: Array
-    steady: bool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -109,25 +110,33 @@ def learn_removal(
     """Learn from every stage of a job, the oldest first.
 
     ``glances`` are of the job's looks that showed a surface. ``held`` are beliefs from
-    other faces of the same bench, if there are any.
+    other faces of the same bench, if there are any. What heat added to looks is taken
+    out of them, with the doubt about it.
     """
+    heat = {number: w.likely_um for number, w in heats_of(job, glances).items()}
     grits = [run.grit for run in job.runs] + list(job.papers)
     known = beliefs(grits) if held is None else extended(carried_over(held), grits)
     stages: list[Stage] = []
     pairs = list(pairwise(glances))
+    last_way: tuple[Lap | None, str | None] | None = None
     for before, after in pairs[-MOST_STAGES:]:
         runs = job.runs_between(before.look.number, after.look.number)
         if not runs:
             continue
+        hot = heat.get(before.look.number, 0.0), heat.get(after.look.number, 0.0)
         changed = change(before, after)
-        seen = None if changed is None else dose_seen(before, changed)
+        seen = None
+        if changed is not None:
+            warmer, most = hot[1] - hot[0], max(hot)
+            u = float(np.hypot(HEAT_CHANGE_U * warmer, HEAT_U * most))
+            changed = changed.cooled(before.surface.face, warmer, u)
+            seen = dose_seen(before, changed, hot[0])
+        way = [(run.lap, run.hand) for run in runs]
+        if last_way is not None and any(one != last_way for one in way):
+            known = on_another_lap(known)
+        last_way = way[-1]
         should = expected(known, runs, prior)
         flat = np.zeros(3) if seen is None else _by_flat_lap(known, should, seen)
-        at = list(glances).index(after)
-        flats = [*[stage.flat_form_um for stage in stages], flat]
-        steady = not any(
-            _grew(glances[at - back], after, flats) for back in GREW_BACK if back <= at
-        )
         stages.append(
             Stage(
                 before=before,
@@ -137,10 +146,9 @@ def learn_removal(
                 changed=changed,
                 seen=seen,
                 flat_form_um=flat,
-                steady=steady,
             )
         )
-        if seen is not None and steady:
+        if seen is not None:
             known = learn(known, runs, prior, seen.log_likelihood)
     for runs, likelihood in gauged_doses(job):
         known = learn(known, runs, prior, np.tile(likelihood, (GIVES_UM.size, 1)))
@@ -150,23 +158,10 @@ def learn_removal(
 def _by_flat_lap(held: Beliefs, should: Expected, seen: DoseSeen) -> Array:
     """Give how a flat lap changes the form, for the doses that are believed."""
     off = (np.log(DOSES_UM) - should.mean[:, None]) / should.spread[:, None]
-    share = np.exp(seen.log_likelihood - 0.5 * off**2) * held.weight[:, None]
-    return np.asarray(np.tensordot(share, seen.form_um, 2) / share.sum())
-
-
-def _grew(before: Glance, after: Glance, flats: Sequence[Array]) -> bool:
-    """Say whether a bow or the twist grew more than a flat lap could let it.
-
-    ``flats`` are what flat laps did to the form in the stages up to ``after``; all of
-    them count, which lets more pass than it should where fewer lie between.
-    """
-    changed = change(before, after)
-    if changed is None:
-        return False
-    now = before.form_um + changed.form_um
-    let = np.maximum(np.sign(now) * np.stack(flats[-GREW_BACK[-1] :]), 0.0).sum(axis=0)
-    growth = np.abs(now) - np.abs(before.form_um) - let
-    return bool((growth > GREW * changed.form_u_um).any())
+    straight = ~DRAWN_UM.any(axis=1)
+    share = np.exp(seen.log_likelihood - 0.5 * off**2)
+    share *= (held.weight * straight)[:, None]
+    return np.asarray(np.tensordot(share, seen.form_um, 2) / max(share.sum(), 1e-300))
 
 
 def opens_by(bed_deg: float, front_deg: float) -> float:

@@ -13,10 +13,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from lapping.dose_seen import DOSES_UM
-from lapping.glance import Glance, change
+from lapping.changes import change
+from lapping.glance import Glance
 from lapping.job import Lap
-from lapping.removal import Removal, Stage
+from lapping.removal import Stage
 from lapping.signs import Name, Sign
 from lapping.signs_lap import lap_form_on
 
@@ -34,8 +34,8 @@ of it by as many as SURE, the flat lap's own work known to this share."""
 LEAST_UM, LEAST_SHARES = 2.0, (0.05, 0.15, 0.05)
 """Less growth than this, or this share of the target, is no trouble; more of it across,
 where edges always come down a little first on springy paper."""
-STAYS = 30.0
-"""A face stays as it was when that is so many times as likely as what was expected."""
+LEAVES_WIDER = 1.5
+"""Leaves are read in steps and at the rim: more doubt than their own u say."""
 NAMES: tuple[tuple[Name, Name], ...] = (
     ("hollow growing", "crown growing"),
     ("hollow growing", "crown growing"),
@@ -100,43 +100,8 @@ def form_signs(seen: Seen, lap: Lap | None, target_um: float) -> list[Sign]:
                 um=now.um,
             )
         )
-        found += _why(seen.glances[-1], part, um, lap)
+        found += lap_or_hand(seen, part, um, lap)
     return found
-
-
-def stays_sign(known: Removal) -> list[Sign]:
-    """Say that the face did not change under fresh paper, though it should have."""
-    if not known.stages:
-        return []
-    stage = known.stages[-1]
-    if stage.seen is None or not _is_fresh(stage):
-        return []
-    weight = known.held.weight
-    log_doses = np.log(DOSES_UM)
-    mean, spread = stage.expected.mean[:, None], stage.expected.spread[:, None]
-    belief = np.exp(-0.5 * ((log_doses - mean) / spread) ** 2)
-    # As it was: a tenth of what was expected, and less.
-    little = (log_doses < mean + np.log(0.1)).astype(np.float64)
-    if not little.any(axis=1).all():
-        return []
-    likelihood = np.exp(stage.seen.log_likelihood)
-    alive = (likelihood * belief).sum(axis=1) / belief.sum(axis=1)
-    still = (likelihood * little).sum(axis=1) / little.sum(axis=1)
-    ratio = float(weight @ still) / max(float(weight @ alive), 1e-300)
-    if ratio < STAYS:
-        return []
-    many = sum(run.strokes for run in stage.runs)
-    usual = float(np.exp(weight @ stage.expected.mean))
-    return [
-        Sign(
-            name="shape stays",
-            says=(
-                f"{many:.0f} strokes on fresh paper did not change the face, where "
-                f"{usual:.0f} µm should have come "
-                "off: the lap's own shape or a rocking hand may be keeping it"
-            ),
-        )
-    ]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -181,6 +146,8 @@ def _growth(seen: Seen, part: int) -> Growth | None:
         if moved is None:
             continue
         u = float(moved.form_u_um[part])
+        if any(s.method == "feeler" for s in last.look.sets):
+            u *= LEAVES_WIDER
         pairs = ((before.form_um[part], 1.0), (last.form_um[part], -1.0))
         # One reading must not make it: the least that any of the others leaves.
         by = np.append(moved.without_one_um[:, part], moved.form_um[part])
@@ -209,8 +176,15 @@ def _beyond(known: Array, other: Array, way: float) -> Array:
     return np.where(now * then < 0, np.abs(now), np.abs(now) - np.abs(then))
 
 
-def _why(last: Glance, part: int, um: float, lap: Lap | None) -> list[Sign]:
-    """Tell the lap from the hand, where the lap has a map."""
+def lap_or_hand(seen: Seen, part: int, um: float, lap: Lap | None) -> list[Sign]:
+    """Tell the lap from the hand, where the lap has a map.
+
+    Nothing is told of a hollow along where heat may have made it: what is lapped while
+    it is crowned by heat cools hollow.
+    """
+    last = seen.glances[-1]
+    if part == 0 and um < 0 and max(seen.heat.values(), default=0.0) > -um / 2:
+        return []
     if lap is None or lap.form is None or lap.face is None:
         return []
     given = float(lap_form_on(last.surface.face, lap.form, lap.face)[part])
@@ -235,7 +209,3 @@ def _why(last: Glance, part: int, um: float, lap: Lap | None) -> list[Sign]:
             um=abs(um - given),
         )
     ]
-
-
-def _is_fresh(stage: Stage) -> bool:
-    return all(r.aged_surely for r in stage.runs) and stage.runs[0].sheet_age == 0

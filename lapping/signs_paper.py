@@ -157,7 +157,7 @@ def _blurred(likelihood: Array) -> Array:
 
 
 def _tells(stage: Stage) -> bool:
-    return stage.seen is not None and stage.steady
+    return stage.seen is not None
 
 
 def _is_yard(stage: Stage, grit: Grit) -> bool:

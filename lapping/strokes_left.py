@@ -116,7 +116,7 @@ def strokes_for(
     which: NDArray[np.intp],
     rng: np.random.Generator,
 ) -> Array:
-    """Draw how many strokes each dose takes, for the beliefs of the gives ``which``."""
+    """Draw how many strokes each dose takes, for the hypotheses ``which``."""
     held = known.held
     # The rate is drawn for a fresh sheet, and each sheet wears from there.
     here = rate_on(held, replace(run, sheet_age=0.0), known.prior)

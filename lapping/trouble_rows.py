@@ -9,10 +9,10 @@ from lapping.budgets import still_leans
 from lapping.case import Case
 from lapping.chances import standing, surface_without
 from lapping.flattening import GIVE_UM
-from lapping.next_grit import coarser_choice
+from lapping.next_grit import coarser_choice, scratches_to_go
 from lapping.signs import Sign
 from lapping.signs_paper import is_worn_out, sheet_left
-from lapping.strokes_left import doses_to_go, rounded
+from lapping.strokes_left import as_counted, doses_to_go, rounded
 
 EVEN = 0.5
 LIKELY_DEAD = 0.65
@@ -55,6 +55,14 @@ def check_lap(case: Case) -> Advice | None:
     grows = case.sign("crown growing", "hollow growing", "twist growing", "shape stays")
     if grows is None:
         return None
+    if "hollow" in grows.says and case.sign("read warm") is not None:
+        return Advice(
+            action="cool",
+            why=(
+                f"{grows.says}; what is lapped while heat crowns it cools hollow: make "
+                "shorter runs, let it cool between them, and read it cold"
+            ),
+        )
     return Advice(
         action="check lap",
         why=(
@@ -189,4 +197,8 @@ def _share(chance: float | None) -> str:
 
 
 def _left(case: Case) -> tuple[int, int] | None:
+    """Give the strokes left: for the shape, or for the scratches once that is done."""
+    rough = scratches_to_go(case) if case.shaped else None
+    if rough is not None:
+        return as_counted(rough)
     return None if case.left is None else (case.left.few, case.left.many)

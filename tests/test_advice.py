@@ -207,6 +207,30 @@ def test_a_crown_that_grows_is_the_lap_or_the_hand_and_a_map_tells() -> None:
     assert "lap not flat" in {s.name for s in known.signs}
 
 
+def test_a_face_that_comes_down_to_the_laps_shape_is_told_before_it_stays() -> None:
+    """A crown of 130 on a lap that leaves 59: (250/450)² of its hollow of 190 µm."""
+    bench = MadeBench(
+        shape=form_shape(SOLE, along_bow=130),
+        target_um=50,
+        noise_um=3.0,
+        lap=bowed_lap(450, 300, along_bow_um=-190),
+        stroke=replace(STROKE, stroke_mm=150),
+    )
+    bench.read()
+    for turn in range(6):
+        bench.rub(100, fresh=turn % 2 == 0)
+        bench.read()
+    found = advise(bench.job())
+    assert found.action == "check lap"
+    (sign,) = [s for s in found.signs if s.name == "shape stays"]
+    assert sign.um == pytest.approx(190 * (250 / 450) ** 2, abs=20)
+    # Strokes on another lap begin anew.
+    last = replace(bench.runs[-1], lap=Lap(name="plate"))
+    assert "shape stays" not in names(
+        replace(bench.job(), runs=(*bench.runs[:-1], last))
+    )
+
+
 def rocked(lap: Lap | None) -> MadeBench:
     """Rub a flat face with the load swinging far out to its ends."""
     bench = MadeBench(
