@@ -20,9 +20,9 @@ from lapping.chances import (
 from lapping.contact_map import ContactMap
 from lapping.errors import LappingError
 from lapping.glance import Glance, glance
-from lapping.grits import Grit, parse_grit
 from lapping.heat import Warm, warmth_of
 from lapping.job import Job, Run
+from lapping.next_run import next_run_of
 from lapping.rates import Beliefs, expected
 from lapping.readings import ReadingSet
 from lapping.removal import Removal, assumed_rate, learn_removal
@@ -35,12 +35,12 @@ from lapping.strokes_left import Left, strokes_left
 LIKELY, PROVED = 0.5, 0.97
 """A face that was proved done and lapped on finer paper since is taken for done while
 that is more likely than not; a glance proves it with so few surfaces drawn."""
+LEAST_HEAT_SHARE = 0.04
+"""Heat that can have added no more than this share of the target decides nothing."""
 LOOKS_BACK = 6
 STILL_SHARE, MOST_SETS = 0.5, 4
 """Readings count on while less than this share of their u came off since, so many sets
 in all."""
-FIRST_GRIT = "P120"
-"""Where nothing is said of any paper. Common practice, no source."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -98,7 +98,7 @@ def look_at(
     if again is not None:
         glances[-1] = again
         known = learn_removal(job, glances, assumed_rate(job), held)
-    next_run = _next_run(job)
+    next_run = next_run_of(job)
     contact = _newest(job, contacts or {})
     seen = scratches_seen(job, scratched or {})
     signs = signs_seen(job, contact, seen)
@@ -149,6 +149,8 @@ def _with_readings(bare: Case) -> Case:
     last = bare.glances[-1].look
     found = answer(_sets_that_count(bare), target_um=target)
     warm = warmth_of(job, last, bare.glances)
+    if warm is not None and warm.most_um < LEAST_HEAT_SHARE * target:
+        warm = None
     chance = chance_within(found)
     cool = chance
     if warm is not None and not found.unseen:
@@ -226,24 +228,3 @@ def _newest(job: Job, maps: Mapping[int, ContactMap]) -> ContactMap | None:
     last = job.runs[-1].number if job.runs else 0
     since: Sequence[int] = [number for number in maps if number > last]
     return maps[max(since or maps)] if maps else None
-
-
-def _next_run(job: Job) -> Run:
-    """Give a run as the next one would be if nothing was changed."""
-    if job.runs:
-        last = job.runs[-1]
-        return replace(
-            last,
-            sheet_age=last.sheet_age + last.strokes,
-            fresh=False,
-            strokes=100.0,
-        )
-    return Run(
-        number=1, grit=_first_grit(job), strokes=100.0, aged_surely=True, fresh=True
-    )
-
-
-def _first_grit(job: Job) -> Grit:
-    if job.papers:
-        return max(job.papers, key=lambda one: one.grain_um)
-    return parse_grit(FIRST_GRIT)

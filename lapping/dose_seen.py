@@ -14,9 +14,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from lapping.changes import Change
 from lapping.dose import worn_down
 from lapping.face import Face
-from lapping.glance import TO_FORM, Change, Glance, form_solve
+from lapping.glance import TO_FORM, Glance, form_solve
 from lapping.grid import Grid
 from lapping.observations import form_terms, plane_terms
 
@@ -66,14 +67,15 @@ class DoseSeen:
     slips: tuple[tuple[float, float, float], ...]
 
 
-def dose_seen(before: Glance, changed: Change) -> DoseSeen:
+def dose_seen(before: Glance, changed: Change, heat_um: float = 0.0) -> DoseSeen:
     """Weigh every dose, give and shape of the lap by how well it explains the change.
 
     On a lap with a shape the face wears by its heights over what it is drawn to.
+    ``heat_um`` is the crown along that heat added to the look before.
     """
     face, grid = before.surface.face, before.surface.grid
-    drawn = (DRAWN_UM / TO_FORM) @ form_terms(face, grid.along_mm, grid.across_mm).T
-    start = before.grid_um - drawn
+    form = form_terms(face, grid.along_mm, grid.across_mm)
+    start = before.grid_um + heat_um * form[:, 0] - (DRAWN_UM / TO_FORM) @ form.T
     after = worn_down(face, start, GIVES_UM, DOSES_UM)
     to_places = at_places(face, grid, changed.along_mm, changed.across_mm)
     # (hypotheses, doses, places)

@@ -151,7 +151,8 @@ def next_grit(case: Case) -> Advice | None:
         action="next grit",
         why=(
             f"{_was_within(case)}; {case.next_run.grit.name} has done its work, and "
-            f"{finer.grit.name} takes out its scratches"
+            f"{finer.grit.name} takes out its scratches; look first whether "
+            "any are left of the paper before it"
         ),
         grit=finer.grit,
         strokes=as_counted(finer.strokes),

@@ -14,7 +14,8 @@ from math import exp
 
 import numpy as np
 
-from lapping.glance import Glance, change
+from lapping.changes import change
+from lapping.glance import Glance
 from lapping.job import COOLING_MINUTES, Job, Look, Run
 from lapping.warmth import thermal_bow_um
 
@@ -61,6 +62,12 @@ def warmth_of(job: Job, look: Look, pairs: Sequence[Glance] = ()) -> Warm | None
         most_um=most * found.likely_um,
         says=found.says,
     )
+
+
+def heats_of(job: Job, glances: Sequence[Glance]) -> dict[int, Warm]:
+    """Give what heat may have added to every look that was not surely cool."""
+    found = {one.look.number: warmth_of(job, one.look, glances) for one in glances}
+    return {number: warm for number, warm in found.items() if warm is not None}
 
 
 def minutes_since(run: Run, look: Look) -> float | None:

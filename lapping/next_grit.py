@@ -16,6 +16,9 @@ FINEST_UM = 35.0
 """Finer than P400 is for looks: common practice, no source."""
 WORTH = 0.7
 """A coarser paper is worth its scratches when it saves all strokes but this share."""
+LOOK_SHARE = 0.6
+"""How deep scratches are is known to a factor of three either way, and anybody can
+look: with this share of the reckoned depth off, looking says more than going on."""
 WORTH_STROKES = 300.0
 """And it is not worth changing for fewer strokes than these."""
 
@@ -85,7 +88,7 @@ def scratches_to_go(case: Case) -> tuple[float, float] | None:
     since = case.job.runs_between(others[-1].number)
     off = expected(held, since, prior)
     made = float(np.exp(held.weight @ off.mean))
-    to_go = scratch_um(others[-1].grit) - made
+    to_go = LOOK_SHARE * scratch_um(others[-1].grit) - made
     if to_go <= 0:
         return None
     here = rate_on(held, case.next_run, prior)

@@ -15,9 +15,11 @@ from math import radians, tan
 import numpy as np
 from numpy.typing import NDArray
 
+from lapping.changes import Change, change
 from lapping.dose_seen import DOSES_UM, DRAWN_UM, GIVES_UM, DoseSeen, dose_seen
-from lapping.glance import Change, Glance, change
+from lapping.glance import Glance
 from lapping.grits import Grit
+from lapping.heat import heats_of
 from lapping.job import Gauged, Job, Lap, Run
 from lapping.rate_prior import LOAD_N, prior_rate
 from lapping.rates import (
@@ -40,6 +42,9 @@ MOST_STAGES = 20
 """Older stages are on sheets long gone; each costs some hundredths of a second."""
 MOUTH_U_MM, THICKNESS_U_MM = 0.05, 0.02
 """Standard uncertainty of a mouth by leaves and a thickness by caliper. Assumptions."""
+HEAT_U, HEAT_CHANGE_U = 0.2, 0.5
+"""The crown that heat adds differs by so much from one warm look to the next, beside
+this share of what differs by reckoning."""
 LOCAL_SHARE = 0.35
 """Metal lost at one place differs by this share from that lost on the whole face."""
 
@@ -105,8 +110,10 @@ def learn_removal(
     """Learn from every stage of a job, the oldest first.
 
     ``glances`` are of the job's looks that showed a surface. ``held`` are beliefs from
-    other faces of the same bench, if there are any.
+    other faces of the same bench, if there are any. What heat added to looks is taken
+    out of them, with the doubt about it.
     """
+    heat = {number: w.likely_um for number, w in heats_of(job, glances).items()}
     grits = [run.grit for run in job.runs] + list(job.papers)
     known = beliefs(grits) if held is None else extended(carried_over(held), grits)
     stages: list[Stage] = []
@@ -116,8 +123,14 @@ def learn_removal(
         runs = job.runs_between(before.look.number, after.look.number)
         if not runs:
             continue
+        hot = heat.get(before.look.number, 0.0), heat.get(after.look.number, 0.0)
         changed = change(before, after)
-        seen = None if changed is None else dose_seen(before, changed)
+        seen = None
+        if changed is not None:
+            warmer, most = hot[1] - hot[0], max(hot)
+            u = float(np.hypot(HEAT_CHANGE_U * warmer, HEAT_U * most))
+            changed = changed.cooled(before.surface.face, warmer, u)
+            seen = dose_seen(before, changed, hot[0])
         way = [(run.lap, run.hand) for run in runs]
         if last_way is not None and any(one != last_way for one in way):
             known = on_another_lap(known)

@@ -9,12 +9,13 @@ from lapping.answer import Answer
 from lapping.budgets import Spent, budget_signs, square_signs
 from lapping.contact_map import ContactMap
 from lapping.glance import Glance
-from lapping.heat import warmth_of
+from lapping.heat import heats_of
 from lapping.job import Job, Lap
 from lapping.removal import Removal
 from lapping.signs import Sign
 from lapping.signs_contact import contact_signs
-from lapping.signs_form import Seen, drawn_signs, form_signs
+from lapping.signs_drawn import drawn_signs
+from lapping.signs_form import Seen, form_signs
 from lapping.signs_lap import lap_signs
 from lapping.signs_paper import paper_signs
 from lapping.signs_place import place_signs
@@ -90,7 +91,6 @@ def scratches_seen(job: Job, seen: Mapping[int, bool]) -> bool | None:
 
 def _seen(job: Job, glances: Sequence[Glance], known: Removal) -> Seen:
     """Gather what tells of growth: the looks on this lap, slips, and heat."""
-    warm = {one.look.number: warmth_of(job, one.look, glances) for one in glances}
     return Seen(
         glances=tuple(_on_lap(job, glances)),
         slips=tuple(
@@ -99,7 +99,7 @@ def _seen(job: Job, glances: Sequence[Glance], known: Removal) -> Seen:
             if stage.seen is not None
             for along, across, _ in stage.seen.slips
         ),
-        heat={n: one.likely_um for n, one in warm.items() if one is not None},
+        heat={n: one.likely_um for n, one in heats_of(job, glances).items()},
         stages=known.stages,
     )
 

@@ -13,10 +13,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from lapping.dose_seen import DRAWN_UM
-from lapping.glance import Glance, change
+from lapping.changes import change
+from lapping.glance import Glance
 from lapping.job import Lap
-from lapping.rates import Beliefs
 from lapping.removal import Stage
 from lapping.signs import Name, Sign
 from lapping.signs_lap import lap_form_on
@@ -37,10 +36,6 @@ LEAST_UM, LEAST_SHARES = 2.0, (0.05, 0.15, 0.05)
 where edges always come down a little first on springy paper."""
 LEAVES_WIDER = 1.5
 """Leaves are read in steps and at the rim: more doubt than their own u say."""
-FEWEST_LOOKS = 3
-DRAWN_SHARE, DRAWN_SURE = 0.25, 0.97
-"""Lap and hand draw the face to a shape of this share of the target and more, when the
-looks make that so sure."""
 NAMES: tuple[tuple[Name, Name], ...] = (
     ("hollow growing", "crown growing"),
     ("hollow growing", "crown growing"),
@@ -105,43 +100,8 @@ def form_signs(seen: Seen, lap: Lap | None, target_um: float) -> list[Sign]:
                 um=now.um,
             )
         )
-        found += _why(seen.glances[-1], part, um, lap)
+        found += lap_or_hand(seen, part, um, lap)
     return found
-
-
-def drawn_signs(
-    seen: Seen, held: Beliefs, lap: Lap | None, target_um: float
-) -> list[Sign]:
-    """Say to which bow or twist lap and hand draw the face, once the stages show it.
-
-    A face that comes down to a shape and stays there never grows, and is never done.
-    """
-    if len(seen.glances) < FEWEST_LOOKS:
-        return []
-    weight = held.weight
-    form = seen.glances[-1].form_um
-    for part in range(3):
-        way = float(np.sign(form[part]))
-        drawn = way * DRAWN_UM[:, part]
-        large = drawn >= DRAWN_SHARE * target_um
-        likely = float(weight[large].sum())
-        if likely < DRAWN_SURE or abs(form[part]) < DRAWN_SHARE * target_um / 2:
-            continue
-        um = float(weight[large] @ drawn[large]) / likely
-        what = "twist" if part == 2 else f"{'crown' if way > 0 else 'hollow'}"
-        found = [
-            Sign(
-                name="shape stays",
-                says=(
-                    f"all looks together say that the face is drawn to a {what} of "
-                    f"about {um:.0f} µm, and will stay there: the lap's own shape or a "
-                    "rocking hand"
-                ),
-                um=um,
-            )
-        ]
-        return found + _why(seen.glances[-1], part, way * um, lap)
-    return []
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -216,8 +176,15 @@ def _beyond(known: Array, other: Array, way: float) -> Array:
     return np.where(now * then < 0, np.abs(now), np.abs(now) - np.abs(then))
 
 
-def _why(last: Glance, part: int, um: float, lap: Lap | None) -> list[Sign]:
-    """Tell the lap from the hand, where the lap has a map."""
+def lap_or_hand(seen: Seen, part: int, um: float, lap: Lap | None) -> list[Sign]:
+    """Tell the lap from the hand, where the lap has a map.
+
+    Nothing is told of a hollow along where heat may have made it: what is lapped while
+    it is crowned by heat cools hollow.
+    """
+    last = seen.glances[-1]
+    if part == 0 and um < 0 and max(seen.heat.values(), default=0.0) > -um / 2:
+        return []
     if lap is None or lap.form is None or lap.face is None:
         return []
     given = float(lap_form_on(last.surface.face, lap.form, lap.face)[part])

@@ -7,7 +7,8 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from lapping.glance import SAME_MM, Glance
+from lapping.changes import SAME_MM
+from lapping.glance import Glance
 from lapping.kriging import matern52
 from lapping.observations import form_terms, plane_terms
 from lapping.places import place_words

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from lapping.glance import Glance, change
+from lapping.changes import change
+from lapping.glance import Glance
 from lapping.heat import warmth_of
 from lapping.job import Job
 from lapping.signs import Sign

@@ -8,8 +8,9 @@ from typing import cast
 
 import numpy as np
 
+from lapping.changes import SAME_MM
 from lapping.errors import LappingError
-from lapping.glance import SAME_MM, Glance, glance
+from lapping.glance import Glance, glance
 from lapping.readings import Readings, ReadingSet
 from lapping.removal import Removal
 

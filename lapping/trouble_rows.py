@@ -55,6 +55,14 @@ def check_lap(case: Case) -> Advice | None:
     grows = case.sign("crown growing", "hollow growing", "twist growing", "shape stays")
     if grows is None:
         return None
+    if "hollow" in grows.says and case.sign("read warm") is not None:
+        return Advice(
+            action="cool",
+            why=(
+                f"{grows.says}; what is lapped while heat crowns it cools hollow: make "
+                "shorter runs, let it cool between them, and read it cold"
+            ),
+        )
     return Advice(
         action="check lap",
         why=(

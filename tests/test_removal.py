@@ -9,9 +9,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from lapping.changes import change
 from lapping.dose_seen import DOSES_UM, DRAWN_UM, GIVES_UM, dose_seen
 from lapping.errors import BadInput
-from lapping.glance import Glance, change, glance
+from lapping.glance import Glance, glance
 from lapping.grits import parse_grit
 from lapping.job import Gauged, Job, Look, Run
 from lapping.rates import beliefs, expected

@@ -42,6 +42,7 @@ class Bench:
         self.shop = shop
         self.body: Body = shop.body()
         self.hand: Hand = shop.hand
+        self.hand_said: str | None = None
         self.lap: Surface = shop.lap
         self.gauge: Gauge = shop.gauge
         self.sheet = Sheet(grade=shop.papers[0], make=shop.make)
@@ -54,6 +55,7 @@ class Bench:
         self.book = Book(EVENING)
         self.diary = Diary(shop, self.book)
         self._toe_right = False
+        self._told = 0
         if shop.mapped:
             self.read_lap()
 
@@ -97,7 +99,7 @@ class Bench:
         depth = self.shop.make.scratch_um(grade)
         self.scratch_um = np.maximum(self.scratch_um - gone, depth * (gone > 0.5))
         self.book.wait(strokes / self.hand.per_minute)
-        self.diary.strokes(strokes, grade.name, fresh=fresh)
+        self.diary.strokes(strokes, grade.name, fresh=fresh, hand=self.hand_said)
         self._toe_right ^= self.shop.turns
         self._tire()
         return Rubbed(
@@ -107,6 +109,12 @@ class Bench:
             cuts=(share + self.sheet.cuts) / 2,
             most_um=float(np.quantile(gone, 0.98)),
         )
+
+    def press_evenly(self) -> None:
+        """Press as told, as far as the hand can, and write that down from now on."""
+        self.hand = self.hand.told()
+        self._told += 1
+        self.hand_said = f"over the middle third, told {self._told} times"
 
     def renew(self, grade: Grade) -> None:
         """Put a fresh sheet on the lap; the next strokes will say so."""

@@ -42,7 +42,7 @@ class Diary:
         else:
             self.book.keep_readings(self.side, self._side, taken, None)
 
-    def strokes(self, count: int, grade: str, *, fresh: bool) -> None:
+    def strokes(self, count: int, grade: str, *, fresh: bool, hand: str | None) -> None:
         """Write down a run of strokes."""
         said = self.shop.load_said
         self.book.keep(
@@ -52,6 +52,7 @@ class Diary:
             count=count,
             load=said,
             load_kg=6.0 if said == "6 kg" else None,
+            hand=hand,
             lap=self.lap,
             fresh_sheet=int(fresh),
             turned=int(self.shop.turns),

@@ -24,7 +24,7 @@ TABLES: dict[str, tuple[str, ...]] = {
     "gauge": ("id", "name", "method", "settings"),
     "lap": ("id", "name", "kind", "flatness", "flatness_um", "face"),
     "paper": ("id", "name", "grade", "sheet"),
-    "strokes": ("id", "face", "grade", "count", "load", "load_kg", "direction", "lap",
+    "strokes": ("id", "face", "grade", "count", "load", "load_kg", "hand", "lap",
                 "fresh_sheet", "turned", "iron_in"),
     "reading_set": ("id", "face", "gauge", "method", "headers", "columns", "places",
                     "delimiter"),

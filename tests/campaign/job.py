@@ -15,7 +15,7 @@ from tests.campaign.person import Person
 from tests.campaign.truth import Truth
 from tests.campaign.workshop import Workshop
 
-MOST_LOOKS = 70
+MOST_LOOKS = 110
 """After so many answers a person has had enough."""
 
 

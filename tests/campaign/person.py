@@ -45,7 +45,7 @@ class Person:
         if advice.action == "change paper":
             bench.renew(self._grade(advice))
         elif advice.action == "press differently":
-            bench.hand = bench.hand.told()
+            bench.press_evenly()
         elif advice.action == "one place first":
             # Where nothing can be felt there is nothing to file, and one laps on.
             heads = file_heads(bench.body, bench.rng)
