@@ -44,7 +44,8 @@ def signs_read(
     signs += form_signs(seen, lap, target)
     if not any(sign.name.endswith("growing") for sign in signs):
         signs += drawn_signs(seen, known.held, lap, target)
-    signs += paper_signs(known)
+    if not changed_since(job, glances[-1]):
+        signs += paper_signs(known)
     signs += place_signs(glances, known, target)
     if COARSE * found.repeatability_um > target:
         signs.append(
@@ -73,6 +74,13 @@ def signs_seen(
             Sign(name="scratches left", says="scratches of the grit before still show")
         )
     return signs
+
+
+def changed_since(job: Job, last: Glance) -> bool:
+    """Say whether another sheet was put on since a look."""
+    runs = job.runs_between(last.look.number)
+    before = [run.grit for run in job.runs if run.number < last.look.number]
+    return any(run.fresh or [run.grit] != before[-1:] for run in runs)
 
 
 def scratches_seen(job: Job, seen: Mapping[int, bool]) -> bool | None:

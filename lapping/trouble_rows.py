@@ -11,6 +11,7 @@ from lapping.chances import standing, surface_without
 from lapping.flattening import GIVE_UM
 from lapping.next_grit import coarser_choice, scratches_to_go
 from lapping.signs import Sign
+from lapping.signs_all import changed_since
 from lapping.signs_paper import is_worn_out, sheet_left
 from lapping.strokes_left import as_counted, doses_to_go, rounded
 
@@ -79,12 +80,14 @@ def change_paper(case: Case) -> Advice | None:
     A sheet costs less than strokes that take nothing off, so that to change it needs
     less proof than to call it dead.
     """
+    if case.glances and changed_since(case.job, case.glances[-1]):
+        return None
     dead = case.sign("dead paper")
     name = case.next_run.grit.name
     shares = [s.share for s in sheet_left(case.removal) if s.dead >= LIKELY_DEAD]
     if dead is not None:
         why = dead.says
-    elif shares and case.since == 0:
+    elif shares:
         why = (
             f"this sheet of {name} cuts at about {100 * min(shares):.0f} % of what a "
             "fresh one did here, more likely than not less than half"

@@ -306,6 +306,10 @@ def test_dead_paper_shows_beside_a_fresh_sheet_and_not_without() -> None:
     assert found.action == "change paper"
     assert "dead paper" in {s.name for s in found.signs}
     assert "dead paper" not in names(dead_bench(0.06, yard=False).job())
+    changed = dead_bench(0.06)
+    changed.rub(40, fresh=True)
+    assert "dead paper" not in names(changed.job())
+    assert advise(changed.job()).action != "change paper"
     assert "dead paper" not in names(dead_bench(1.0).job())
 
 
