@@ -52,7 +52,7 @@ def test_two_photos_give_contact_in_the_face_s_frame() -> None:
     found = asked(AFTER, "--before", BEFORE, *SIZE, *MOUTH, "--toe", "left")
     doubt = 2 * found["contact_u_percent"]
     assert found["contact_percent"] == pytest.approx(TRUE_PERCENT, abs=doubt)
-    assert doubt < 6
+    assert doubt < 9
     assert off_mm(found["corners_px"], TRUE_AFTER) < 1.5
     assert set(found) >= {
         "contact_percent",

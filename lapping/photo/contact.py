@@ -23,7 +23,7 @@ Pixels = NDArray[np.uint8]
 SHARP, STEEPEST = 0.6, 0.98
 """Ink to metal within 1.7 mm, at this quantile of all samples, is a sharp line's edge;
 a pen's own edge is sharper than a sample."""
-U_PAIR = 0.05
+U_PAIR = 0.08
 """Uncertainty of the share rubbed off a small square where a before photo was there."""
 BARE = 0.25
 """Less ink than this before, with a margin about it, was bare metal."""
