@@ -89,7 +89,7 @@ def _best_start(samples: Samples, bare: Array | None) -> Array:
     known = None if bare is None else few(bare)
     tried = [
         fit_levels(log, seen, few(start), rounds=3, bare=known, square=SQUARE // 2)
-        for start in _starts(samples)
+        for start in starts(samples)
     ]
     tried.sort(key=lambda one: -one.fit)
     tried = [
@@ -102,7 +102,7 @@ def _best_start(samples: Samples, bare: Array | None) -> Array:
     return best.repeat(2, axis=0).repeat(2, axis=1)
 
 
-def _starts(samples: Samples) -> list[Array]:
+def starts(samples: Samples) -> list[Array]:
     """Guess in a few ways what is ink: darker, or of another colour, than around it."""
     log, seen = samples.log, samples.seen
     across = max(3, round(2 * NEAR_MM / samples.step_mm) | 1)

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from lapping.contact_map import ContactMap, contact_map
 from lapping.face import Face
-from lapping.photo.coats import Coat, tell_coat
+from lapping.photo.coats import Coat, starts, tell_coat
 from lapping.photo.fields import Array
 from lapping.photo.ink import density, fit_levels
 from lapping.photo.pairs import ALIKE, Laid, lay_over, over, scale_of
@@ -174,18 +174,24 @@ def _judge_by(
         step = coat.levels.step
     # What the photo by itself took for full ink may be thin by that of the one before.
     by_step = density(now.log, replace(coat.levels, step=step))
-    start = np.zeros_like(now.seen)
+    guesses = [np.zeros_like(now.seen)]
     metal = bare = None
     if known:
-        start = (by_step > FULL).astype(np.float32)
+        guesses = [(by_step > FULL).astype(np.float32)]
         metal = np.clip(1 - 3 * by_step, 0.02, 1.0)
         across = max(3, round(2 * MARGIN_MM / now.step_mm) | 1)
         smooth = cv2.blur(ink_was.astype(np.float32), (across, across))
         most = cv2.dilate(smooth, np.ones((across, across)))
         bare = (most < BARE).astype(np.float32)
-    levels = fit_levels(
-        now.log, now.seen, start, rounds=4, start_metal=metal, bare=bare, step=step
-    )
+    else:
+        guesses += starts(now)
+    tried = [
+        fit_levels(
+            now.log, now.seen, one, rounds=4, start_metal=metal, bare=bare, step=step
+        )
+        for one in guesses
+    ]
+    levels = max(tried, key=lambda one: one.fit)
     ink = density(now.log, levels)
     judged = replace(coat, kind="both", ink=ink, levels=levels)
     if coat.kind == "both":
