@@ -20,7 +20,7 @@ EVEN = 25.0
 source."""
 FOOT = (
     "Where ink is gone the face met the paper. How high it stands there a photo cannot "
-    "tell: flatness not measured. ± covers about 95 %."
+    "tell: flatness not measured. ± held in nine of ten drawn scenes."
 )
 
 

@@ -110,7 +110,9 @@ def csv_pieces(text: str) -> list[str]:
 
 def test_the_rows_shown_for_each_method_are_those_of_a_sample() -> None:
     text = (ROOT / "docs" / "measuring.md").read_text("utf-8")
-    samples = [p.read_text("utf-8") for p in (ROOT / "sample_measurements").glob("*.csv")]
+    samples = [
+        p.read_text("utf-8") for p in (ROOT / "sample_measurements").glob("*.csv")
+    ]
     lines = [set(sample.splitlines()) for sample in samples]
     pieces = [p for p in csv_pieces(text) if not p.startswith("across\\along")]
     assert len(pieces) == 4

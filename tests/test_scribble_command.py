@@ -124,15 +124,16 @@ def test_a_photo_that_cannot_be_told_is_not_kept(tmp_path: Path) -> None:
 
 
 def test_a_folder_goes_through_all_its_photos(tmp_path: Path) -> None:
-    shutil.copy(AFTER, tmp_path / "monday.jpg")
+    shutil.copy(AFTER, tmp_path / "monday_after.jpg")
     shutil.copy(BEFORE, tmp_path / "monday_before.jpg")
     (tmp_path / "broken.jpg").write_bytes(AFTER.read_bytes()[:20000])
     found = json.loads(
         lapping("scribble", tmp_path, *SIZE, "--toe", "left", "--json").stdout
     )
-    assert [one["file"] for one in found] == ["broken.jpg", "monday.jpg"]
+    assert [one["file"] for one in found] == ["broken.jpg", "monday_after.jpg"]
     assert "refused" in found[0]
-    assert found[1]["contact_percent"] == pytest.approx(TRUE_PERCENT, abs=3)
+    assert found[1]["baseline"] == "before photo"
+    assert found[1]["contact_percent"] == pytest.approx(TRUE_PERCENT, abs=9)
     empty = tmp_path / "empty"
     empty.mkdir()
     assert "no photo" in lapping("scribble", empty, *SIZE, ok=2).stderr

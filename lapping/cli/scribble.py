@@ -23,8 +23,9 @@ from lapping.log.planes import FaceEntry, face_label, read_settings, the_face
 from lapping.photo.corners import parse_corners
 from lapping.photo.look import Look, look
 
-BEFORE = "before"
-"""In a folder, NAME_before.jpg is from before the strokes of NAME.jpg."""
+BEFORE, AFTER = "before", "after"
+"""In a folder, NAME_before.jpg is from before the strokes of NAME.jpg, which may be
+called NAME_after.jpg as well."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -113,7 +114,8 @@ def _pairs(folder: Path) -> Iterator[tuple[Path, Path | None]]:
     names = {p.stem: p for p in photos}
     for photo in photos:
         if not photo.stem.endswith(f"_{BEFORE}"):
-            yield photo, names.get(f"{photo.stem}_{BEFORE}")
+            name = photo.stem.removesuffix(f"_{AFTER}")
+            yield photo, names.get(f"{name}_{BEFORE}")
 
 
 def _show_progress(done: int | None, of: int, name: str) -> None:
