@@ -15,9 +15,9 @@ from lapping.words import COVERS, sentences
 Json = dict[str, Any]
 WIDTH, LABEL = 80, 10
 ZONE_WORDS = {"mouth": "land ahead of the mouth"}
-EVEN = 25.0
-"""Zones that differ by no more than so many points bear alike: common practice, no
-source."""
+EVEN, LITTLE = 0.6, 10.0
+"""Zones bear alike if the least bears this share of what the most does; under so many
+per cent there is nothing to compare. Common practice, no source."""
 FOOT = (
     "Where ink is gone the face met the paper. How high it stands there a photo cannot "
     "tell: flatness not measured. ± held in nine of ten drawn scenes."
@@ -116,8 +116,10 @@ def _evenly(contact: ContactMap) -> str:
     if len(seen) < 2:
         return ""
     least, most = min(seen, key=seen.__getitem__), max(seen, key=seen.__getitem__)
-    if seen[most] - seen[least] <= EVEN:
-        listed = ", ".join(ZONE_WORDS.get(name, name) for name in seen)
+    if seen[most] < LITTLE:
+        return "hardly any of toe, land and heel bears yet"
+    if seen[least] >= EVEN * seen[most]:
+        listed = " and ".join(ZONE_WORDS.get(name, name) for name in seen)
         return f"yes: {listed} bear about alike"
     return (
         f"no: the {ZONE_WORDS.get(most, most)} bears most ({seen[most]:.0f} %), the "

@@ -147,3 +147,17 @@ def test_the_report_says_which_zone_bears_least() -> None:
     said = contact_report(of_ink(ink), ["after.jpg", "before.jpg"])
     assert "no: the toe bears most (100 %)" in said
     assert "flatness not measured" in said
+
+
+@pytest.mark.parametrize(
+    ("land", "said"), [(0.0, "no: the toe bears most"), (0.5, "about alike")]
+)
+def test_zones_bear_alike_by_their_shares(land: float, said: str) -> None:
+    ink = np.full((ROWS, COLUMNS), 0.4)
+    ink[6 * SUB : 8 * SUB] = 1 - land
+    assert said in contact_report(of_ink(ink), ["after.jpg"])
+
+
+def test_a_face_that_hardly_bears_is_not_called_even() -> None:
+    said = contact_report(of_ink(np.full((ROWS, COLUMNS), 0.98)), ["after.jpg"])
+    assert "hardly any" in said

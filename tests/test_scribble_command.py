@@ -82,6 +82,13 @@ def test_the_toe_is_told_by_the_mouth_where_it_is_in_sight() -> None:
     )
 
 
+def test_a_toe_that_the_mouth_contradicts_is_doubted() -> None:
+    wrong = asked(AFTER, *SIZE, *MOUTH, "--toe", "right")
+    assert any("--toe right" in one for one in wrong["warnings"])
+    right = asked(AFTER, *SIZE, *MOUTH, "--toe", "left")
+    assert not any("--toe" in one for one in right["warnings"])
+
+
 def test_corners_given_are_used_as_they_are() -> None:
     found = asked(AFTER, *SIZE, "--corners", TRUE_AFTER)
     assert off_mm(found["corners_px"], TRUE_AFTER) == 0

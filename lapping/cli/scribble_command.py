@@ -45,7 +45,7 @@ def scribble(
     ] = None,
     picture: Annotated[
         Path | None,
-        typer.Option(help="Draw the face found and where it bore (.png, .jpg)."),
+        typer.Option(help="Draw the face found and where it bore (.png, .svg, .pdf)."),
     ] = None,
     json: Annotated[
         bool, typer.Option("--json", help="Print one JSON object instead.")

@@ -45,16 +45,19 @@ def corners_in_order(
     """
     one = _ends_first(np.asarray(corners_px, np.float64), face)
     other = np.roll(one, 2, axis=0)
+    shown = _by_mouth(pixels, one, other, face)
     if toe is not None:
-        return Ordered(corners_px=_as_said(one, other, toe))
-    mouth = face.mouth
-    if mouth is not None:
-        middle = (mouth.from_mm + mouth.to_mm) / 2
-        if abs(middle - face.length_mm / 2) > OFF_MIDDLE * face.length_mm:
-            dark = [_slot(_log(pixels, w, face), face, mouth) for w in (one, other)]
-            best = int(np.argmax(dark))
-            if dark[best] > SLOT and dark[best] - dark[1 - best] > CLEARER:
-                return Ordered(corners_px=(one, other)[best])
+        said = _as_said(one, other, toe)
+        if shown is None or shown is said:
+            return Ordered(corners_px=said)
+        doubt = (
+            "the mouth is seen where it would be with the toe at the other end; see "
+            f"whether --toe {toe} is right"
+        )
+        return Ordered(corners_px=said, warnings=(doubt,))
+    if shown is not None:
+        return Ordered(corners_px=shown)
+    if face.mouth is not None:
         raise BadInput(_ask("the mouth does not show which end is the toe"))
     found = _find_slot(_log(pixels, one, face), face)
     if found is None or abs(found / face.length_mm - 0.5) < OFF_MIDDLE:
@@ -67,6 +70,21 @@ def corners_in_order(
             "--toe says it for sure",
         ),
     )
+
+
+def _by_mouth(pixels: Pixels, one: Points, other: Points, face: Face) -> Points | None:
+    """Give the order that puts the mouth where it is seen; None if none does."""
+    mouth = face.mouth
+    if mouth is None:
+        return None
+    middle = (mouth.from_mm + mouth.to_mm) / 2
+    if abs(middle - face.length_mm / 2) <= OFF_MIDDLE * face.length_mm:
+        return None
+    ways = (one, other)
+    dark = [_slot(_log(pixels, way, face), face, mouth) for way in ways]
+    best = int(np.argmax(dark))
+    clear = dark[best] > SLOT and dark[best] - dark[1 - best] > CLEARER
+    return ways[best] if clear else None
 
 
 def _ask(why: str) -> str:
