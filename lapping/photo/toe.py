@@ -1,0 +1,198 @@
+"""Put a face's four corners in order: which end is the toe.
+
+The order is toe-left, toe-right, heel-right, heel-left, seen face up with the toe
+pointing away; a photo never mirrors. The person says where the toe lies in the
+picture, or the dark slot of the mouth shows it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal, get_args
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from lapping.errors import BadInput
+from lapping.face import Face
+from lapping.photo.outline_lines import middle_of
+from lapping.photo.outline_picture import Picture
+from lapping.photo.outline_pose import pose_fit
+from lapping.photo.sampling import values_at
+
+Array = NDArray[np.float64]
+Toe = Literal["left", "right", "up", "down"]
+
+TOES: tuple[Toe, ...] = get_args(Toe)
+WAYS = {"left": (-1.0, 0.0), "right": (1.0, 0.0), "up": (0.0, -1.0), "down": (0.0, 1.0)}
+SOUND_COST = 12.0
+"""A misfit to a rectangle (`pose_fit`) that may be: this one is a ratio 7 % off."""
+PX_PER_MM = 2.0
+SLOTS_MM = (3.0, 4.5, 6.5, 9.0)
+SLIDE_MM, BESIDE_MM, RIM_SHARE, CORE = 2.5, (0.8, 4.0), 0.14, 0.6
+NEARLY_ALL = 20
+CLEAR, CLEARER = 0.06, 0.05
+CENTRAL_MM = 12.0
+APART_MM = 15.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Ordered:
+    """Corners in order (4, 2), how sure that is (0 to 1), and what to know of it."""
+
+    corners_px: Array
+    confidence: float
+    warnings: tuple[str, ...]
+
+    def __post_init__(self) -> None:
+        """Keep the corners from being changed."""
+        self.corners_px.setflags(write=False)
+
+
+def corners_in_order(
+    picture: Picture, corners_px: Array, face: Face, toe: Toe | None = None
+) -> Ordered:
+    """Give the corners in order; BadInput where the toe has to be told.
+
+    ``corners_px`` (4, 2) go round in either direction from any corner; ``toe`` is
+    where the toe lies in the picture.
+    """
+    around = _clockwise(np.asarray(corners_px, dtype=np.float64))
+    shape = picture.shape[0], picture.shape[1]
+    turned = [np.roll(around, -start, axis=0) - middle_of(shape) for start in (0, 1)]
+    ratio = face.length_mm / face.width_mm
+    cost = pose_fit(np.stack(turned), ratio, max(shape)).cost
+    if toe is None:
+        return _by_mouth(picture, np.roll(around, -int(cost.argmin()), axis=0), face)
+    side = _side_towards(around, toe)
+    if cost[side % 2] > max(SOUND_COST, cost[1 - side % 2]):
+        runs = "left and right" if toe in ("up", "down") else "up and down"
+        message = (
+            f"the toe cannot lie {toe} in this picture: the face, "
+            f"{face.length_mm:g} mm long and {face.width_mm:g} mm wide, runs {runs}. "
+            "Say again where the toe lies (--toe), or give length and width the other "
+            "way round if they have changed places"
+        )
+        raise BadInput(message)
+    ordered = np.roll(around, -side, axis=0)
+    return Ordered(corners_px=ordered, confidence=1.0, warnings=())
+
+
+def _clockwise(corners: Array) -> Array:
+    x, y = corners.T
+    area = float((x * np.roll(y, -1) - np.roll(x, -1) * y).sum())
+    return corners if area > 0 else corners[::-1].copy()
+
+
+def _side_towards(around: Array, toe: Toe) -> int:
+    """Say which side (of 4) of a quad lies that way in the picture."""
+    sides = (around + np.roll(around, -1, axis=0)) / 2 - around.mean(axis=0)
+    cosine = sides @ np.array(WAYS[toe]) / np.linalg.norm(sides, axis=1)
+    return int(cosine.argmax())
+
+
+def _by_mouth(picture: Picture, around: Array, face: Face) -> Ordered:
+    """Tell the toe by the slot of the mouth."""
+    ask = "say where the toe lies in the picture: --toe left, right, up or down"
+    grey = _straightened(picture, around, face)
+    mouth = face.mouth
+    if mouth is None and face.kind != "sole":
+        message = f"nothing on a {face.kind} tells one end from the other; {ask}"
+        raise BadInput(message)
+    if mouth is None:
+        return _by_any_slot(around, face, grey, ask)
+    middle = (mouth.from_mm + mouth.to_mm) / 2
+    if abs(face.length_mm / 2 - middle) < CENTRAL_MM / 2:
+        message = f"the mouth is in the middle and does not tell the toe; {ask}"
+        raise BadInput(message)
+    wide = mouth.to_mm - mouth.from_mm
+    here = _slot(grey, middle, wide, SLIDE_MM)
+    there = _slot(grey[::-1, ::-1], middle, wide, SLIDE_MM)
+    best = max(here, there)
+    if best < CLEAR or abs(here - there) < CLEARER:
+        message = (
+            f"the mouth at {mouth.from_mm:g} to {mouth.to_mm:g} mm from the toe cannot "
+            f"be told in the photo; {ask}"
+        )
+        raise BadInput(message)
+    return Ordered(
+        corners_px=around if here > there else np.roll(around, -2, axis=0),
+        confidence=_confidence(abs(here - there)),
+        warnings=(),
+    )
+
+
+def _by_any_slot(around: Array, face: Face, grey: Array, ask: str) -> Ordered:
+    """Tell the toe by the clearest slot, wherever it is."""
+    places = np.arange(APART_MM, face.length_mm - APART_MM, 1.0)
+    clear = np.array([max(_slot(grey, a, w, 0.0) for w in SLOTS_MM) for a in places])
+    if clear.size == 0 or clear.max() < CLEAR:
+        message = f"no mouth is to be seen, so the photo does not tell the toe; {ask}"
+        raise BadInput(message)
+    best = int(clear.argmax())
+    middle = float(places[best])
+    others = clear[np.abs(places - middle) > APART_MM]
+    lead = float(clear[best] - max(others.max(initial=0.0), 0.0))
+    if lead < CLEARER or abs(middle - face.length_mm / 2) < CENTRAL_MM:
+        message = f"the photo does not tell the toe for certain; {ask}"
+        raise BadInput(message)
+    toe_first = middle < face.length_mm / 2
+    from_toe = middle if toe_first else face.length_mm - middle
+    return Ordered(
+        corners_px=around if toe_first else np.roll(around, -2, axis=0),
+        confidence=_confidence(lead),
+        warnings=(
+            f"the end nearer to the dark slot, {from_toe:.0f} mm from it, is taken for "
+            "the toe; say so with --toe, or give the mouth, to be sure",
+        ),
+    )
+
+
+def _confidence(lead: float) -> float:
+    return float(1 - 0.5 * np.exp(-lead / CLEARER))
+
+
+def _straightened(picture: Picture, around: Array, face: Face) -> Array:
+    """Give the face in grey: a row for each half millimetre along, from side 0."""
+    size = np.array([face.width_mm, face.length_mm])
+    corners = np.array([[0, 0], [1, 0], [1, 1], [0, 1]]) * size
+    to_picture = cv2.getPerspectiveTransform(
+        corners.astype(np.float32), around.astype(np.float32)
+    )
+    across, along = ((np.arange(int(s * PX_PER_MM)) + 0.5) / PX_PER_MM for s in size)
+    grid = np.stack(np.meshgrid(across, along), axis=-1)
+    places = np.asarray(cv2.perspectiveTransform(grid, to_picture), np.float64)
+    grey: Array = values_at(picture, places).mean(axis=2).astype(np.float64)
+    return grey
+
+
+def _slot(grey: Array, middle_mm: float, wide_mm: float, slide_mm: float) -> float:
+    """Say how clear a dark slot across nearly all the width is, near a place.
+
+    The share of the face's own range of grey by which it is darker than the metal
+    beside it, column by column: what nearly all columns reach.
+    """
+    wide = grey.shape[1]
+    rim = int(RIM_SHARE * wide)
+    low, high = np.percentile(grey, (2, 95))
+    scale = max(float(high - low), 20.0)
+    columns = grey[:, rim : wide - rim] if wide > 4 * rim else grey
+    total = np.concatenate(
+        [np.zeros((1, columns.shape[1])), np.cumsum(columns, axis=0)]
+    )
+
+    def mean(start_mm: float, stop_mm: float) -> Array:
+        start = int(np.clip(round(start_mm * PX_PER_MM), 0, len(grey) - 1))
+        stop = int(np.clip(round(stop_mm * PX_PER_MM), start + 1, len(grey)))
+        result: Array = (total[stop] - total[start]) / (stop - start)
+        return result
+
+    best = -1.0
+    for off in np.arange(-slide_mm, slide_mm + 0.1, 0.5):
+        at = middle_mm + float(off)
+        core = mean(at - CORE * wide_mm / 2, at + CORE * wide_mm / 2)
+        near, far = BESIDE_MM[0] + wide_mm / 2, BESIDE_MM[1] + wide_mm / 2
+        beside = np.minimum(mean(at - far, at - near), mean(at + near, at + far))
+        best = max(best, float(np.percentile(beside - core, NEARLY_ALL)) / scale)
+    return best
