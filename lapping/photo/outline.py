@@ -25,8 +25,8 @@ from lapping.photo.outline_signs import score
 Array = NDArray[np.float64]
 
 CANDIDATES, APART_PX, WORTH = 3, 8.0, 6.0
-SURE = {"score": 0.177, "margin": 0.188, "scatter": -6.04, "pose": -2.81}
-SURE_FROM, MOST_MARGIN = -1.13, 6.0
+SURE = {"score": 0.174, "scatter": -3.62, "pose": -2.93}
+SURE_FROM = -1.46
 """How sure: fitted to the share of finds within 1.5 mm on drawn photos, and true on
 photos drawn by another hand, which took no part in the fit."""
 REFUSED, DOUBTED = 0.25, 0.8
@@ -136,10 +136,8 @@ def _settled(
     long, wide = sorted((face.length_mm, face.width_mm), reverse=True)
     shape = picture.shape[0], picture.shape[1]
     pose = pose_fit(corners[None] - middle_of(shape), long / wide, max(shape))
-    margin = best.score - made[1].score if len(made) > 1 else MOST_MARGIN
     for_it = {
         "score": best.score,
-        "margin": min(margin, MOST_MARGIN),
         "scatter": scatter_mm,
         "pose": float(np.sqrt(pose.cost[0])),
     }

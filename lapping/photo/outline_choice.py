@@ -16,22 +16,22 @@ from lapping.photo.outline_strips import Peaks, Strip, bench_likeness, look_alon
 
 Array = NDArray[np.float64]
 
-HALF_MM, HALF_SHARE, END_MM = 5.0, 0.12, 1.0
+HALF_MM, HALF_SHARE, END_MM = 7.0, 0.14, 1.0
 """How far beside a side to look: at most, over the width, and more for the ends."""
 MOST_COST = 60.0
 SIDES, ENDS = [1, 3], [0, 2]
 
 WEIGHTS = {
-    "edge on the sides": 7.56,
-    "least edge on the sides": 6.38,
-    "edge on the ends": 8.63,
-    "least edge on the ends": 3.77,
-    "bench on the sides": 1.68,
-    "least bench on the sides": 1.31,
-    "bench on the ends": 4.15,
-    "least bench on the ends": 3.35,
-    "pose": -1.82,
-    "behind": -0.21,
+    "edge on the sides": 9.14,
+    "least edge on the sides": 6.53,
+    "edge on the ends": 10.00,
+    "least edge on the ends": 4.61,
+    "bench on the sides": 2.27,
+    "least bench on the sides": 1.33,
+    "bench on the ends": 5.00,
+    "least bench on the ends": 2.89,
+    "pose": -2.17,
+    "behind": -0.37,
 }
 
 

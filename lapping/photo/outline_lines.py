@@ -14,8 +14,8 @@ from lapping.photo.sampling import blurred, highest_near
 
 Array = NDArray[np.float64]
 
-ANGLES, STEP_PX = 240, 1.5
-SPREAD = 3
+ANGLES, STEP_PX = 240, 2.0
+SPREAD = 4
 """An edge's own angle is sure to about this many steps of 0.75 degrees."""
 ALONG_PX = 2.0
 OFFS = (-3, -2, -1, 0, 1, 2, 3)

@@ -16,7 +16,7 @@ Array = NDArray[np.float64]
 SHORT_FOCAL, LONG_FOCAL = 0.6, 1.6
 """Focal lengths, as shares of the longer side of the picture: a phone's wide lens has
 about 0.75 (26 mm on a film of 36 × 24 mm), twofold zoom twice that."""
-FOCALS = np.geomspace(SHORT_FOCAL, LONG_FOCAL, 6)
+FOCALS = np.geomspace(SHORT_FOCAL, LONG_FOCAL, 11)
 ASPECT_OFF, SQUARE_OFF = 0.02, 0.02
 """What a sound outline may be off in length : width and the cosine of its corners."""
 

@@ -31,7 +31,7 @@ from lapping.photo.outline_signs import Seen, signs
 
 Array = NDArray[np.float64]
 
-FINE_LINES, COARSE_LINES, MAP_LINES = 45, 30, 22
+FINE_LINES, COARSE_LINES, MAP_LINES = 70, 45, 30
 FINE_FLOOR, COARSE_FLOOR, MAP_FLOOR = 1.5, 0.7, 0.5
 MAP_STEPS = 40.0
 """A share of 0 to 1 in the map of colours, as steps of grey."""

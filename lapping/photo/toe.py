@@ -1,157 +1,222 @@
-"""Which end of the face found is the toe: as said, or as the mouth shows."""
+"""Put a face's four corners in order: which end is the toe.
+
+The order is toe-left, toe-right, heel-right, heel-left, seen face up with the toe
+pointing away; a photo never mirrors. The person says where the toe lies in the
+picture, or the dark slot of the mouth shows it.
+"""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Literal, get_args
 
+import cv2
 import numpy as np
+from numpy.typing import NDArray
 
 from lapping.errors import BadInput
-from lapping.face import Face, Mouth
-from lapping.photo.rectify import rectify
-from lapping.photo.turned import Pixels, Points
+from lapping.face import Face
+from lapping.photo.outline_lines import middle_of
+from lapping.photo.outline_picture import Picture
+from lapping.photo.outline_pose import pose_fit
+from lapping.photo.sampling import values_at
 
+Array = NDArray[np.float64]
 Toe = Literal["left", "right", "up", "down"]
-WAYS: dict[Toe, tuple[int, int]] = {
-    "left": (-1, 0), "right": (1, 0), "up": (0, -1), "down": (0, 1),
-}  # fmt: skip
+
+TOES: tuple[Toe, ...] = get_args(Toe)
+WAYS = {"left": (-1.0, 0.0), "right": (1.0, 0.0), "up": (0.0, -1.0), "down": (0.0, 1.0)}
+SOUND_COST = 12.0
+"""A misfit to a rectangle (`pose_fit`) that may be: this one is a ratio 7 % off."""
 PX_PER_MM = 2.0
-STEEP = 0.5
-"""The toe lies to a side if the face points there within 60°."""
-SLOT, CLEARER = 0.5, 0.4
-"""The mouth is darker than the metal beside it by so much in log brightness, and by so
-much more than whatever lies at its place the other way round."""
-SLOTS_MM = (3.0, 5.0, 8.0, 12.0)
-OFF_MIDDLE = 0.08
-"""A mouth nearer to the middle than this share of the length tells no toe."""
+SLOTS_MM = (3.0, 4.5, 6.5, 9.0)
+SLIDE_MM, BESIDE_MM, RIM_SHARE, CORE = 2.5, (0.8, 4.0), 0.14, 0.6
+NEARLY_ALL = 20
+CLEAR, CLEARER = 0.06, 0.05
+CENTRAL_MM = 12.0
+APART_MM = 15.0
+SURE = 0.9
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Ordered:
-    """Corners (4, 2) as toe-left, toe-right, heel-right, heel-left."""
+    """Corners in order (4, 2), how sure that is (0 to 1), and what to know of it."""
 
-    corners_px: Points
-    warnings: tuple[str, ...] = ()
+    corners_px: Array
+    confidence: float
+    warnings: tuple[str, ...]
+
+    def __post_init__(self) -> None:
+        """Keep the corners from being changed."""
+        self.corners_px.setflags(write=False)
 
 
 def corners_in_order(
-    pixels: Pixels, corners_px: Points, face: Face, toe: Toe | None
+    picture: Picture, corners_px: Array, face: Face, toe: Toe | None = None
 ) -> Ordered:
-    """Put the corners found into the face's order; BadInput asks where it cannot.
+    """Give the corners in order; BadInput where the toe has to be told.
 
-    ``corners_px`` go round the face either way. ``toe`` says where the toe lies in the
-    photo; without it a mouth in sight tells.
+    ``corners_px`` (4, 2) go round in either direction from any corner; ``toe`` is
+    where the toe lies in the picture.
     """
-    one = _ends_first(np.asarray(corners_px, np.float64), face)
-    other = np.roll(one, 2, axis=0)
-    shown = _by_mouth(pixels, one, other, face)
-    if toe is not None:
-        said = _as_said(one, other, toe)
-        if shown is None or shown is said:
-            return Ordered(corners_px=said)
-        doubt = (
-            "the mouth is seen where it would be with the toe at the other end; see "
-            f"whether --toe {toe} is right"
+    around = _clockwise(np.asarray(corners_px, dtype=np.float64))
+    shape = picture.shape[0], picture.shape[1]
+    turned = [np.roll(around, -start, axis=0) - middle_of(shape) for start in (0, 1)]
+    ratio = face.length_mm / face.width_mm
+    cost = pose_fit(np.stack(turned), ratio, max(shape)).cost
+    if toe is None:
+        return _by_mouth(picture, np.roll(around, -int(cost.argmin()), axis=0), face)
+    side = _side_towards(around, toe)
+    if cost[side % 2] > max(SOUND_COST, cost[1 - side % 2]):
+        runs = "left and right" if toe in ("up", "down") else "up and down"
+        message = (
+            f"the toe cannot lie {toe} in this picture: the face, "
+            f"{face.length_mm:g} mm long and {face.width_mm:g} mm wide, runs {runs}. "
+            "Say again where the toe lies (--toe), or give length and width the other "
+            "way round if they have changed places"
         )
-        return Ordered(corners_px=said, warnings=(doubt,))
-    if shown is not None:
-        return Ordered(corners_px=shown)
-    if face.mouth is not None:
-        raise BadInput(_ask("the mouth does not show which end is the toe"))
-    found = _find_slot(_log(pixels, one, face), face)
-    if found is None or abs(found / face.length_mm - 0.5) < OFF_MIDDLE:
-        raise BadInput(_ask("nothing shows which end is the toe"))
-    nearer = one if found < face.length_mm / 2 else other
+        raise BadInput(message)
+    ordered = np.roll(around, -side, axis=0)
     return Ordered(
-        corners_px=nearer,
+        corners_px=ordered,
+        confidence=1.0,
+        warnings=_contradicted(picture, ordered, face, toe),
+    )
+
+
+def _contradicted(
+    picture: Picture, ordered: Array, face: Face, toe: Toe
+) -> tuple[str, ...]:
+    """Doubt what was said of the toe where the mouth is plainly at the other end."""
+    if face.mouth is None:
+        return ()
+    try:
+        seen = _by_mouth(picture, ordered, face)
+    except BadInput:
+        # The mouth does not tell, so it does not speak against what was said.
+        return ()
+    if np.allclose(seen.corners_px, ordered) or seen.confidence < SURE:
+        return ()
+    return (
+        "the mouth is seen where it would be with the toe at the other end; see "
+        f"whether --toe {toe} is right",
+    )
+
+
+def _clockwise(corners: Array) -> Array:
+    x, y = corners.T
+    area = float((x * np.roll(y, -1) - np.roll(x, -1) * y).sum())
+    return corners if area > 0 else corners[::-1].copy()
+
+
+def _side_towards(around: Array, toe: Toe) -> int:
+    """Say which side (of 4) of a quad lies that way in the picture."""
+    sides = (around + np.roll(around, -1, axis=0)) / 2 - around.mean(axis=0)
+    cosine = sides @ np.array(WAYS[toe]) / np.linalg.norm(sides, axis=1)
+    return int(cosine.argmax())
+
+
+def _by_mouth(picture: Picture, around: Array, face: Face) -> Ordered:
+    """Tell the toe by the slot of the mouth."""
+    ask = "say where the toe lies in the picture: --toe left, right, up or down"
+    grey = _straightened(picture, around, face)
+    mouth = face.mouth
+    if mouth is None and face.kind != "sole":
+        message = f"nothing on a {face.kind} tells one end from the other; {ask}"
+        raise BadInput(message)
+    if mouth is None:
+        return _by_any_slot(around, face, grey, ask)
+    middle = (mouth.from_mm + mouth.to_mm) / 2
+    if abs(face.length_mm / 2 - middle) < CENTRAL_MM / 2:
+        message = f"the mouth is in the middle and does not tell the toe; {ask}"
+        raise BadInput(message)
+    wide = mouth.to_mm - mouth.from_mm
+    here = _slot(grey, middle, wide, SLIDE_MM)
+    there = _slot(grey[::-1, ::-1], middle, wide, SLIDE_MM)
+    best = max(here, there)
+    if best < CLEAR or abs(here - there) < CLEARER:
+        message = (
+            f"the mouth at {mouth.from_mm:g} to {mouth.to_mm:g} mm from the toe cannot "
+            f"be told in the photo; {ask}"
+        )
+        raise BadInput(message)
+    return Ordered(
+        corners_px=around if here > there else np.roll(around, -2, axis=0),
+        confidence=_confidence(abs(here - there)),
+        warnings=(),
+    )
+
+
+def _by_any_slot(around: Array, face: Face, grey: Array, ask: str) -> Ordered:
+    """Tell the toe by the clearest slot, wherever it is."""
+    places = np.arange(APART_MM, face.length_mm - APART_MM, 1.0)
+    clear = np.array([max(_slot(grey, a, w, 0.0) for w in SLOTS_MM) for a in places])
+    if clear.size == 0 or clear.max() < CLEAR:
+        message = f"no mouth is to be seen, so the photo does not tell the toe; {ask}"
+        raise BadInput(message)
+    best = int(clear.argmax())
+    middle = float(places[best])
+    others = clear[np.abs(places - middle) > APART_MM]
+    lead = float(clear[best] - max(others.max(initial=0.0), 0.0))
+    if lead < CLEARER or abs(middle - face.length_mm / 2) < CENTRAL_MM:
+        message = f"the photo does not tell the toe for certain; {ask}"
+        raise BadInput(message)
+    toe_first = middle < face.length_mm / 2
+    from_toe = middle if toe_first else face.length_mm - middle
+    return Ordered(
+        corners_px=around if toe_first else np.roll(around, -2, axis=0),
+        confidence=_confidence(lead),
         warnings=(
-            "the end nearer to the mouth was taken for the toe, as on most planes; "
-            "--toe says it for sure",
+            f"the end nearer to the dark slot, {from_toe:.0f} mm from it, is taken for "
+            "the toe; say so with --toe, or give the mouth, to be sure",
         ),
     )
 
 
-def _by_mouth(pixels: Pixels, one: Points, other: Points, face: Face) -> Points | None:
-    """Give the order that puts the mouth where it is seen; None if none does."""
-    mouth = face.mouth
-    if mouth is None:
-        return None
-    middle = (mouth.from_mm + mouth.to_mm) / 2
-    if abs(middle - face.length_mm / 2) <= OFF_MIDDLE * face.length_mm:
-        return None
-    ways = (one, other)
-    dark = [_slot(_log(pixels, way, face), face, mouth) for way in ways]
-    best = int(np.argmax(dark))
-    clear = dark[best] > SLOT and dark[best] - dark[1 - best] > CLEARER
-    return ways[best] if clear else None
+def _confidence(lead: float) -> float:
+    return float(1 - 0.5 * np.exp(-lead / CLEARER))
 
 
-def _ask(why: str) -> str:
-    ways = ", ".join(get_args(Toe))
-    return f"{why}; say where the toe lies in the photo with --toe ({ways})"
-
-
-def _ends_first(corners: Points, face: Face) -> Points:
-    """Turn the corners clockwise, as a face is seen, beginning with an end's left."""
-    ahead = np.roll(corners, -1, axis=0)
-    area = corners[:, 0] * ahead[:, 1] - corners[:, 1] * ahead[:, 0]
-    if area.sum() < 0:
-        corners = corners[::-1]
-    sides = np.linalg.norm(np.roll(corners, -1, axis=0) - corners, axis=1)
-    first_is_long = sides[0] + sides[2] > sides[1] + sides[3]
-    if first_is_long == (face.length_mm > face.width_mm):
-        corners = np.roll(corners, -1, axis=0)
-    return corners
-
-
-def _as_said(one: Points, other: Points, toe: Toe) -> Points:
-    towards = one[:2].mean(axis=0) - one[2:].mean(axis=0)
-    share = float(towards @ np.array(WAYS[toe]) / np.linalg.norm(towards))
-    if abs(share) < STEEP:
-        ways = [way for way in ("left", "right", "up", "down") if way != toe]
-        lies = "across" if toe in {"left", "right"} else "along"
-        message = (
-            f"--toe {toe}: the face lies {lies} the photo's other way, so neither end "
-            f"is there; say {', '.join(ways[:-1])} or {ways[-1]}"
-        )
-        raise BadInput(message)
-    return one if share > 0 else other
-
-
-def _log(pixels: Pixels, corners: Points, face: Face) -> Points:
-    """Give log brightness, rows along at PX_PER_MM, NaN where nothing was shown."""
-    flat = rectify(pixels, corners, face, PX_PER_MM)
-    log = np.log(flat.picture.max(axis=2).astype(np.float64) + 2)
-    return np.asarray(np.where(flat.inside, log, np.nan))
-
-
-def _slot(log: Points, face: Face, mouth: Mouth) -> float:
-    """Say how much darker the mouth's place is than the metal beside it."""
-    left, right = replace(face, mouth=mouth).mouth_sides_mm()
-    inset = (right - left) * 0.15
-    first, last = ((end * PX_PER_MM) for end in (left + inset, right - inset))
-    strip = log[:, round(first) : round(last)]
-    rows = (np.arange(len(log)) + 0.5) / PX_PER_MM
-    wide = mouth.to_mm - mouth.from_mm
-    inside = (rows > mouth.from_mm + wide / 4) & (rows < mouth.to_mm - wide / 4)
-    near = max(wide, 4.0)
-    beside = ((rows > mouth.from_mm - near) & (rows < mouth.from_mm - 1)) | (
-        (rows < mouth.to_mm + near) & (rows > mouth.to_mm + 1)
+def _straightened(picture: Picture, around: Array, face: Face) -> Array:
+    """Give the face in grey: a row for each half millimetre along, from side 0."""
+    size = np.array([face.width_mm, face.length_mm])
+    corners = np.array([[0, 0], [1, 0], [1, 1], [0, 1]]) * size
+    to_picture = cv2.getPerspectiveTransform(
+        corners.astype(np.float32), around.astype(np.float32)
     )
-    shown = [strip[part][np.isfinite(strip[part])] for part in (inside, beside)]
-    if not all(part.size for part in shown):
-        return 0.0
-    # A high quantile of the slot: a line of ink is dark too, but not all across.
-    return float(np.median(shown[1]) - np.quantile(shown[0], 0.8))
+    across, along = ((np.arange(int(s * PX_PER_MM)) + 0.5) / PX_PER_MM for s in size)
+    grid = np.stack(np.meshgrid(across, along), axis=-1)
+    places = np.asarray(cv2.perspectiveTransform(grid, to_picture), np.float64)
+    grey: Array = values_at(picture, places).mean(axis=2).astype(np.float64)
+    return grey
 
 
-def _find_slot(log: Points, face: Face) -> float | None:
-    """Give where along the face a slot lies, if one stands out."""
-    best, found = SLOT + CLEARER, None
-    for wide in SLOTS_MM:
-        for start in np.arange(10.0, face.length_mm - 10.0 - wide).tolist():
-            dark = _slot(log, face, Mouth(from_mm=start, to_mm=start + wide))
-            if dark > best:
-                best, found = dark, start + wide / 2
-    return found
+def _slot(grey: Array, middle_mm: float, wide_mm: float, slide_mm: float) -> float:
+    """Say how clear a dark slot across nearly all the width is, near a place.
+
+    The share of the face's own range of grey by which it is darker than the metal
+    beside it, column by column: what nearly all columns reach.
+    """
+    wide = grey.shape[1]
+    rim = int(RIM_SHARE * wide)
+    low, high = np.percentile(grey, (2, 95))
+    scale = max(float(high - low), 20.0)
+    columns = grey[:, rim : wide - rim] if wide > 4 * rim else grey
+    total = np.concatenate(
+        [np.zeros((1, columns.shape[1])), np.cumsum(columns, axis=0)]
+    )
+
+    def mean(start_mm: float, stop_mm: float) -> Array:
+        start = int(np.clip(round(start_mm * PX_PER_MM), 0, len(grey) - 1))
+        stop = int(np.clip(round(stop_mm * PX_PER_MM), start + 1, len(grey)))
+        result: Array = (total[stop] - total[start]) / (stop - start)
+        return result
+
+    best = -1.0
+    for off in np.arange(-slide_mm, slide_mm + 0.1, 0.5):
+        at = middle_mm + float(off)
+        core = mean(at - CORE * wide_mm / 2, at + CORE * wide_mm / 2)
+        near, far = BESIDE_MM[0] + wide_mm / 2, BESIDE_MM[1] + wide_mm / 2
+        beside = np.minimum(mean(at - far, at - near), mean(at + near, at + far))
+        best = max(best, float(np.percentile(beside - core, NEARLY_ALL)) / scale)
+    return best
