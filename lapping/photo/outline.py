@@ -19,7 +19,7 @@ from lapping.photo.outline_fit import settle_corners
 from lapping.photo.outline_lines import inside, middle_of
 from lapping.photo.outline_picture import Picture
 from lapping.photo.outline_pose import pose_fit
-from lapping.photo.outline_search import candidates
+from lapping.photo.outline_search import QUICK, THOROUGH, Pains, candidates
 from lapping.photo.outline_signs import score
 
 Array = NDArray[np.float64]
@@ -29,7 +29,7 @@ SURE = {"score": 0.174, "scatter": -3.62, "pose": -2.93}
 SURE_FROM = -1.46
 """How sure: fitted to the share of finds within 1.5 mm on drawn photos, and true on
 photos drawn by another hand, which took no part in the fit."""
-REFUSED, DOUBTED = 0.25, 0.8
+REFUSED, DOUBTED, ENOUGH = 0.25, 0.8, 0.85
 LEAST_PX = 160
 HELP = (
     'give its corners in pixels with --corners "x,y x,y x,y x,y" (toe-left, toe-right, '
@@ -69,8 +69,11 @@ def find_outline(picture: Picture, face: Face) -> Outline:
             f"too few to find a face in; {LEAST_PX} either way is the least"
         )
         raise BadInput(message)
-    made = _choices(picture, face)
-    corners, confidence = _settled(picture, face, made) if made else (None, 0.0)
+    for pains in (QUICK, THOROUGH):
+        made = _choices(picture, face, pains)
+        corners, confidence = _settled(picture, face, made) if made else (None, 0.0)
+        if confidence >= ENOUGH:
+            break
     if corners is None or confidence < REFUSED:
         message = (
             f"the outline of a face {face.length_mm:g} × {face.width_mm:g} mm cannot "
@@ -97,14 +100,14 @@ def find_outline(picture: Picture, face: Face) -> Outline:
     )
 
 
-def _choices(picture: Picture, face: Face) -> list[Choice]:
+def _choices(picture: Picture, face: Face, pains: Pains) -> list[Choice]:
     """Give the best few quads, set on the edges beside them, the best first."""
     long, wide = sorted((face.length_mm, face.width_mm), reverse=True)
-    quads, seen, found = candidates(picture, long / wide)
+    quads, seen, found = candidates(picture, long / wide, pains)
     if quads is None:
         return []
     value = score(found)
-    scale = seen.shape[1] / picture.shape[1]
+    scale = seen.scale
     made = []
     for one in _best_apart(quads.corners, value):
         quad = (quads.corners[one] + middle_of(seen.shape) + 0.5) / scale - 0.5

@@ -21,6 +21,7 @@ CHROMA, ROUGH = 2.0, 3.0
 BORDER_SHARE = 0.07
 FEW = 4.0
 TRIES, ROUNDS, CLOSE = 1, 8, 0.5
+LEARNT = 2000
 SEED = 1
 
 
@@ -58,8 +59,7 @@ def colour_classes(colours: Colours) -> Classes:
     weights = np.array([1.0, CHROMA, CHROMA], np.float32)
     share = min(1.0, COLOUR_PX / max(colours.shape[:2]))
     small = resized(colours, _scaled(colours, share)) * weights
-    learn = resized(small, _scaled(small, 0.5))
-    return _sorted(small, learn, small.shape[1] / colours.shape[1])
+    return _sorted(small, small.shape[1] / colours.shape[1])
 
 
 def texture_classes(colours: Colours) -> Classes:
@@ -72,7 +72,7 @@ def texture_classes(colours: Colours) -> Classes:
     smooth = blurred(resized(colours, shape), 1.0)
     weights = np.array([1.0, CHROMA, CHROMA, ROUGH], np.float32)
     seen = np.dstack([smooth, rough]).astype(np.float32) * weights
-    return _sorted(seen, seen, seen.shape[1] / colours.shape[1])
+    return _sorted(seen, seen.shape[1] / colours.shape[1])
 
 
 def class_of(colours: Colours, classes: Classes) -> Labels:
@@ -107,11 +107,13 @@ def _scaled(colours: Colours, share: float) -> tuple[int, int]:
     return max(1, round(high * share)), max(1, round(wide * share))
 
 
-def _sorted(seen: Colours, learn: Colours, share: float) -> Classes:
+def _sorted(seen: Colours, share: float) -> Classes:
     # The same picture gives the same classes.
     cv2.setRNGSeed(SEED)
     stop = (cv2.TERM_CRITERIA_EPS + cv2.TERM_CRITERIA_MAX_ITER, ROUNDS, CLOSE)
-    values = np.ascontiguousarray(learn.reshape(-1, learn.shape[2])[::2])
+    # Every so many pixels are enough to learn from, a step that no row repeats.
+    every = max(1, seen.shape[0] * seen.shape[1] // LEARNT) | 1
+    values = np.ascontiguousarray(seen.reshape(-1, seen.shape[2])[::every])
     start = np.zeros((len(values), 1), np.int32)
     _, _, found = cv2.kmeans(values, CLASSES, start, stop, TRIES, cv2.KMEANS_PP_CENTERS)
     centres = np.asarray(found, dtype=np.float32)

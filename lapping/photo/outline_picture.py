@@ -18,7 +18,6 @@ Array = NDArray[np.float64]
 Colours = NDArray[np.float32]
 Picture = NDArray[np.uint8]
 
-WORK_PX = 640
 MIX = np.array(
     [[1 / 3, 1 / 3, 1 / 3], [0.0, -0.75, 0.75], [-0.75, 0.375, 0.375]], np.float32
 )
@@ -67,12 +66,28 @@ class Edgels:
     weights: Array
 
 
-def shrink(picture: Picture) -> Picture:
-    """Give the picture at the working size; a small one as it is."""
-    share = WORK_PX / max(picture.shape[:2])
-    if share >= 1:
-        return picture
-    small = cv2.resize(picture, None, fx=share, fy=share, interpolation=cv2.INTER_AREA)
+def shrink(picture: Picture, longer_px: int) -> tuple[Picture, float]:
+    """Give the picture so many pixels long, or as it is, and its size over what it was.
+
+    A last row or column that makes no whole pixel is left out.
+    """
+    scale = 1.0
+    while max(picture.shape[:2]) >= 2 * longer_px:
+        # Twice by twice is many times as fast as any other share.
+        high, wide = picture.shape[0] // 2, picture.shape[1] // 2
+        picture = _sized(picture[: 2 * high, : 2 * wide], (high, wide))
+        scale /= 2
+    share = longer_px / max(picture.shape[:2])
+    if share < 1:
+        wide = picture.shape[1]
+        picture = _sized(picture, (round(picture.shape[0] * share), round(wide * share)))
+        scale *= picture.shape[1] / wide
+    return picture, scale
+
+
+def _sized(picture: Picture, shape: tuple[int, int]) -> Picture:
+    size = (shape[1], shape[0])
+    small = cv2.resize(picture, size, interpolation=cv2.INTER_AREA)
     return np.asarray(small, dtype=np.uint8)
 
 

@@ -19,7 +19,7 @@ BEST_ENDS = 5
 NEAR = 0.07
 CLEAR = 0.3
 LEAST_LONG, LEAST_AREA, OUTSIDE = 0.25, 0.02, 0.15
-MOST_COST, COST_WEIGHT, KEEP = 40.0, 0.02, 160
+MOST_COST, COST_WEIGHT = 40.0, 0.02
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -35,9 +35,12 @@ class Quads:
 
 
 def find_quads(
-    bands: Bands, ends: Ends, shape: tuple[int, int], ratio: float
+    bands: Bands, ends: Ends, shape: tuple[int, int], ratio: float, keep: int
 ) -> Quads | None:
-    """Join ends in pairs, and each clear end to where the other one must be."""
+    """Join ends in pairs, and each clear end to where the other one must be.
+
+    ``keep`` is how many of the best quads are given.
+    """
     rows = np.concatenate(
         [_both_seen(bands, ends), _one_worked_out(bands, ends, shape, ratio)]
     )
@@ -45,13 +48,13 @@ def find_quads(
         return None
     rows = np.unique(np.round(rows, 3), axis=0)
     corners, clear = _corners(bands, rows)
-    keep = _possible(corners, shape, ratio)
-    corners, clear = corners[keep], clear[keep]
+    can = _possible(corners, shape, ratio)
+    corners, clear = corners[can], clear[can]
     if len(corners) == 0:
         return None
     fit = pose_fit(corners, ratio, max(shape))
     value = clear - COST_WEIGHT * fit.cost - 1e6 * (fit.cost >= MOST_COST)
-    best = np.argsort(-value)[:KEEP]
+    best = np.argsort(-value)[:keep]
     best = best[fit.cost[best] < MOST_COST]
     if len(best) == 0:
         return None

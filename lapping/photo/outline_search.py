@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -31,17 +33,30 @@ from lapping.photo.outline_signs import Seen, signs
 
 Array = NDArray[np.float64]
 
-FINE_LINES, COARSE_LINES, MAP_LINES = 70, 45, 30
 FINE_FLOOR, COARSE_FLOOR, MAP_FLOOR = 1.5, 0.7, 0.5
 MAP_STEPS = 40.0
 """A share of 0 to 1 in the map of colours, as steps of grey."""
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pains:
+    """How finely to look, and how many of the best lines, bands and quads to follow."""
+
+    longer_px: int
+    lines: tuple[int, int, int]
+    bands: tuple[int, int]
+    quads: int
+
+
+QUICK = Pains(longer_px=250, lines=(45, 30, 20), bands=(80, 8), quads=60)
+THOROUGH = Pains(longer_px=480, lines=(70, 45, 30), bands=(150, 16), quads=160)
+
+
 def candidates(
-    picture: Picture, ratio: float
+    picture: Picture, ratio: float, pains: Pains
 ) -> tuple[Quads | None, Seen, dict[str, Array]]:
     """Give quads that could be the face, in the small picture, and their signs."""
-    small = shrink(picture)
+    small, scale = shrink(picture, pains.longer_px)
     shape = small.shape[0], small.shape[1]
     colours = colours_of(small)
     colour, texture = colour_classes(colours), texture_classes(colours)
@@ -52,21 +67,21 @@ def candidates(
     )
     lines = np.concatenate(
         [
-            vote(edgels, shape, FINE_LINES),
-            _enlarged(vote(coarse_edgels, _shape(half), COARSE_LINES), coarse),
-            _map_lines(colour, MAP_BLUR),
-            _map_lines(texture, MAP_BLUR),
+            vote(edgels, shape, pains.lines[0]),
+            _enlarged(vote(coarse_edgels, _shape(half), pains.lines[1]), coarse),
+            _map_lines(colour, pains.lines[2]),
+            _map_lines(texture, pains.lines[2]),
         ]
     )
-    seen = Seen(fine=fine, colour=colour, texture=texture, shape=shape)
+    seen = Seen(fine=fine, colour=colour, texture=texture, shape=shape, scale=scale)
     if len(lines) == 0:
         return None, seen, {}
     lines = settle(lines, fine, shape)
-    bands = find_sides(lines, fine, coarse, texture, shape, ratio)
+    bands = find_sides(lines, fine, coarse, texture, shape, ratio, pains.bands)
     if len(bands.wide) == 0:
         return None, seen, {}
     ends = find_ends(bands, fine, coarse, colour, shape)
-    quads = find_quads(bands, ends, shape, ratio)
+    quads = find_quads(bands, ends, shape, ratio, pains.quads)
     return quads, seen, {} if quads is None else signs(quads, seen, ratio)
 
 
@@ -79,8 +94,8 @@ def _enlarged(lines: Array, edges: Edges) -> Array:
     return enlarged
 
 
-def _map_lines(classes: Classes, blur: float) -> Array:
+def _map_lines(classes: Classes, keep: int) -> Array:
     """Find the borders of what the rim of the picture does not show."""
     likely = off_border(classes) * np.float32(MAP_STEPS)
-    edges, edgels = find_edges(likely, blur, classes.share, MAP_FLOOR)
-    return _enlarged(vote(edgels, _shape(likely), MAP_LINES), edges)
+    edges, edgels = find_edges(likely, MAP_BLUR, classes.share, MAP_FLOOR)
+    return _enlarged(vote(edgels, _shape(likely), keep), edges)

@@ -23,7 +23,6 @@ Whole = NDArray[np.intp]
 LEAST_SHARE, MOST_SHARE = 0.15, 1.35
 """How far apart the sides may be, over what a face as long as the picture has."""
 MOST_ANGLE = np.radians(16)
-FIRST, KEEP = 150, 16
 REGION = 0.45
 INNER, BESIDE = (0.1, 0.3, 0.5, 0.7, 0.9), (-0.1, -0.22, -0.34)
 
@@ -49,8 +48,12 @@ def find_sides(
     texture: Classes,
     shape: tuple[int, int],
     ratio: float,
+    keep: tuple[int, int],
 ) -> Bands:
-    """Find the pairs with most edge along both and with a band unlike its sides."""
+    """Find the pairs with most edge along both and with a band unlike its sides.
+
+    ``keep`` is how many pairs are kept by their edges, and of these by their bands.
+    """
     along, places, within = along_lines(lines, shape)
     normals = normals_of(lines)[:, None]
     clear = np.zeros(places.shape[:2])
@@ -65,11 +68,11 @@ def find_sides(
     long = np.clip(0.85 * ratio * apart, 0.25 * max(shape), max(shape))
     share, start = _best_run(total, one, other, turned, long)
     value = share * np.sqrt(long / max(shape))
-    best = np.argsort(-value)[:FIRST]
+    best = np.argsort(-value)[: keep[0]]
     one, other, turned, value = one[best], other[best], turned[best], value[best]
     run = along[0] + start[best] * ALONG_PX, long[best]
     value = value + REGION * _band_apart(lines, one, other, turned, run, texture, shape)
-    best = np.argsort(-value)[:KEEP]
+    best = np.argsort(-value)[: keep[1]]
     return _bands(lines, one[best], other[best])
 
 

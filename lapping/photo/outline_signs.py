@@ -52,12 +52,13 @@ WEIGHTS = {
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Seen:
-    """A picture as it is looked at: edges and classes of it, and its working shape."""
+    """A photo as it is looked at: edges and classes, working shape and scale."""
 
     fine: Edges
     colour: Classes
     texture: Classes
     shape: tuple[int, int]
+    scale: float
 
 
 def signs(quads: Quads, seen: Seen, ratio: float) -> dict[str, Array]:
