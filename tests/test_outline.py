@@ -188,11 +188,17 @@ def test_one_end_and_the_pose_tell_the_other_end() -> None:
     quad = seen_by_camera(250, 60, (0.5, 0.3, 0.4))
     ways = quad[[3, 2]] - quad[[0, 1]]
     ways /= np.linalg.norm(ways, axis=1)[:, None]
-    far, can = other_end(quad[None, :2], ways[None], 250 / 60, 1000.0, forward=True)
+    far, can = other_end(
+        quad[None, :2], ways[None], 250 / 60, np.array([1000.0]), np.array([True])
+    )
     assert can[0]
     np.testing.assert_allclose(far[0], quad[[3, 2]], atol=1e-6)
     back, can = other_end(
-        quad[None, [3, 2]], ways[None], 250 / 60, 1000.0, forward=False
+        quad[None, [3, 2]],
+        ways[None],
+        250 / 60,
+        np.array([1000.0]),
+        np.array([False]),
     )
     assert can[0]
     np.testing.assert_allclose(back[0], quad[:2], atol=1e-6)

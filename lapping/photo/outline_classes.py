@@ -33,25 +33,29 @@ class Classes:
     centres: Colours
     share: float
 
-    def at(self, places: Array) -> tuple[Labels, NDArray[np.bool_]]:
-        """Give the class at working places (..., 2), and which lie in the picture."""
-        spot = np.rint((places + 0.5) * self.share - 0.5).astype(np.intp)
+    def at(self, x: Array, y: Array) -> Labels:
+        """Give the class at working places, CLASSES outside the picture."""
         high, wide = self.labels.shape
-        x, y = spot[..., 0], spot[..., 1]
-        within = (x >= 0) & (y >= 0) & (x < wide) & (y < high)
-        return self.labels[y.clip(0, high - 1), x.clip(0, wide - 1)], within
+        shift = 0.5 * self.share + 0.5
+        right = np.rint(np.clip(x * self.share + shift, 0, wide + 1)).astype(np.intp)
+        down = np.rint(np.clip(y * self.share + shift, 0, high + 1)).astype(np.intp)
+        framed = np.pad(self.labels, 1, constant_values=CLASSES)
+        found: Labels = framed.ravel()[down * (wide + 2) + right]
+        return found
 
-    def counts(self, places: Array) -> Array:
-        """Count the classes (n, CLASSES) at places (n, ..., 2) inside the picture."""
-        labels, within = self.at(places)
-        many = len(labels)
-        rows = np.arange(many).reshape(-1, *(1,) * (labels.ndim - 1))
-        counted: Array = np.bincount(
-            (rows * CLASSES + labels).ravel(),
-            within.ravel().astype(np.float64),
-            many * CLASSES,
-        ).astype(np.float64)
-        return counted.reshape(many, CLASSES)
+    def counts(self, x: Array, y: Array, part: Labels, parts: int) -> Array:
+        """Count the classes (n, parts, CLASSES) at places (n, m) inside the picture.
+
+        ``part`` (m) says which part each place belongs to.
+        """
+        many = len(x)
+        row = np.arange(many)[:, None] * parts + part
+        counted = np.bincount(
+            (row * (CLASSES + 1) + self.at(x, y)).ravel(),
+            minlength=many * parts * (CLASSES + 1),
+        )
+        shaped = counted.reshape(many, parts, CLASSES + 1)[..., :CLASSES]
+        return shaped.astype(np.float64)
 
 
 def colour_classes(colours: Colours) -> Classes:

@@ -22,7 +22,7 @@ Mask = NDArray[np.bool_]
 
 ROWS, ALONG_PX = 10, 2.0
 ACROSS = 0.04 + 0.92 * (np.arange(ROWS) + 0.5) / ROWS
-LEANS = np.linspace(-0.56, 0.56, 17)
+LEANS = np.linspace(-0.56, 0.56, 11)
 STEP_WEIGHT, STEP_WIDE = 0.8, 0.45
 LEAST, KEEP = 0.12, 22
 HALF_SEEN = 0.4
@@ -101,7 +101,7 @@ def _edge_maps(
 
 def _colour_steps(bands: Bands, places: Array, within: Mask, colour: Classes) -> Array:
     """Say how the colours before and behind each place differ (bands, places)."""
-    labels, _ = colour.at(places)
+    labels = colour.at(places[..., 0], places[..., 1])
     many, long, rows = labels.shape
     total = np.zeros((many, long + 1, CLASSES))
     for one in range(CLASSES):

@@ -69,7 +69,9 @@ def _sides(strips: Strips, offs: Array, px_per_mm: Array) -> tuple[Array, Array]
         bows = np.where(enough[:, None], fitted, bows)
         spread = np.where(enough, scatter, spread)
         reach = np.where(
-            enough, np.maximum(LAST_MM * px_per_mm, np.minimum(reach, 3 * spread)), reach
+            enough,
+            np.maximum(LAST_MM * px_per_mm, np.minimum(reach, 3 * spread)),
+            reach,
         )
     return bows, spread
 

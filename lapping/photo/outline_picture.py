@@ -80,7 +80,9 @@ def shrink(picture: Picture, longer_px: int) -> tuple[Picture, float]:
     share = longer_px / max(picture.shape[:2])
     if share < 1:
         wide = picture.shape[1]
-        picture = _sized(picture, (round(picture.shape[0] * share), round(wide * share)))
+        picture = _sized(
+            picture, (round(picture.shape[0] * share), round(wide * share))
+        )
         scale *= picture.shape[1] / wide
     return picture, scale
 

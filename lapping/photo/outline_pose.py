@@ -66,12 +66,13 @@ def pose_fit(quads: Array, ratio: float, longer_px: float) -> Fit:
 
 
 def other_end(
-    ends: Array, ways: Array, ratio: float, focal_px: float, forward: bool
+    ends: Array, ways: Array, ratio: float, focal_px: Array, forward: NDArray[np.bool_]
 ) -> tuple[Array, NDArray[np.bool_]]:
     """Say where the other end of a rectangle is seen when one end is known.
 
     ``ends`` (n, 2, 2) are the two corners of the known end, ``ways`` (n, 2, 2) the
-    directions of the two long sides through them. Gives the other corners on the same
+    directions of the two long sides through them, and ``forward`` (n) whether the
+    other end lies that way. Gives the other corners on the same
     sides (n, 2, 2), and which of them can be.
     """
     one, two = ends[:, 0], ends[:, 1]
@@ -79,7 +80,8 @@ def other_end(
         _cross(with_one(e), _direction(w))
         for e, w in ((one, ways[:, 0]), (two, ways[:, 1]))
     ]
-    ray = np.array([1 / focal_px, 1 / focal_px, 1.0])
+    ray = np.ones((len(ends), 3))
+    ray[:, :2] /= focal_px[:, None]
     far = _cross(side[0], side[1])
     # The end's own direction is square to the long one.
     wide = _cross(_cross(with_one(one), with_one(two)), far * ray * ray)
@@ -96,7 +98,27 @@ def other_end(
     found = np.stack([a + step, deep[:, None] * b + step], axis=1)
     can = (found[..., 2] > 0.1).all(axis=1) & (deep > 0.2) & (deep < 5)
     depth = np.where(found[..., 2:] > 0.1, found[..., 2:], 1.0)
-    return found[..., :2] / depth * focal_px, can
+    return found[..., :2] / depth * focal_px[:, None, None], can
+
+
+def seen_at(corners: Array, across: Array, along: Array) -> tuple[Array, Array]:
+    """Say where places of a face are seen: x and y (n, m) for quads (n, 4, 2).
+
+    ``across`` and ``along`` (m) are shares of the face: 0 and 0 are at the first
+    corner, 1 and 0 at the second, 0 and 1 at the last. Closed form of Heckbert (1989).
+    """
+    a, b, c, d = np.moveaxis(corners, 1, 0)
+    one, other, rest = b - c, d - c, a - b + c - d
+    scale = _safe(one[:, 0] * other[:, 1] - one[:, 1] * other[:, 0])
+    g = (rest[:, 0] * other[:, 1] - rest[:, 1] * other[:, 0]) / scale
+    h = (one[:, 0] * rest[:, 1] - one[:, 1] * rest[:, 0]) / scale
+    below = g[:, None] * across + h[:, None] * along + 1
+    right, down = b - a + g[:, None] * b, d - a + h[:, None] * d
+    x, y = (
+        (right[:, k, None] * across + down[:, k, None] * along + a[:, k, None]) / below
+        for k in (0, 1)
+    )
+    return x, y
 
 
 def _direction(ways: Array) -> Array:

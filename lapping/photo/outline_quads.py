@@ -88,24 +88,21 @@ def _one_worked_out(
     """Give the same for clear ends with the other one where the pose puts it."""
     first = np.searchsorted(ends.band, ends.band)
     clear = np.flatnonzero(np.arange(len(ends.band)) - first < BEST_ENDS)
-    rows = [np.zeros((0, 7))]
-    if len(clear) == 0:
-        return rows[0]
+    # Each clear end as the near one and as the far one, for every focal length.
+    way = np.repeat([1.0, -1.0], len(TRIED_FOCALS) * len(clear))
+    focal = np.tile(np.repeat(TRIED_FOCALS, len(clear)), 2) * max(shape)
+    clear = np.tile(clear, 2 * len(TRIED_FOCALS))
     band, along, lean = ends.band[clear], ends.along[clear], ends.lean[clear]
     corners = _end_corners(bands, band, along, lean)
-    for focal in TRIED_FOCALS:
-        for forward in (False, True):
-            far, can = other_end(
-                corners, bands.ways[band], ratio, focal * max(shape), forward
-            )
-            off = ((far - bands.feet[band]) * bands.ways[band]).sum(axis=2)
-            there, leans = off.mean(axis=1), (off[:, 1] - off[:, 0]) / bands.wide[band]
-            can &= (np.abs(leans) < 1) & (np.abs(there) < 0.75 * np.hypot(*shape))
-            near = _nearest_peak(bands, ends, band, there, leans)
-            known = np.column_stack([along, lean, ends.clear[clear]])
-            both = (known, near) if forward else (near, known)
-            rows.append(np.column_stack([band, *both])[can])
-    return np.concatenate(rows)
+    far, can = other_end(corners, bands.ways[band], ratio, focal, way > 0)
+    off = ((far - bands.feet[band]) * bands.ways[band]).sum(axis=2)
+    there, leans = off.mean(axis=1), (off[:, 1] - off[:, 0]) / bands.wide[band]
+    can &= (np.abs(leans) < 1) & (np.abs(there) < 0.75 * np.hypot(*shape))
+    near = _nearest_peak(bands, ends, band, there, leans)
+    known = np.column_stack([along, lean, ends.clear[clear]])
+    onward = (way > 0)[:, None]
+    both = np.where(onward, known, near), np.where(onward, near, known)
+    return np.column_stack([band, *both])[can]
 
 
 def _nearest_peak(

@@ -136,7 +136,10 @@ def _band_apart(
 
     def counts(shares: tuple[float, ...]) -> Array:
         part = np.array(shares)[None, None, :, None]
-        return texture.counts(a[:, :, None] * (1 - part) + b[:, :, None] * part)
+        places = a[:, :, None] * (1 - part) + b[:, :, None] * part
+        x, y = places.reshape(len(places), -1, 2).transpose(2, 0, 1)
+        all_one = np.zeros(x.shape[1], np.intp)
+        return texture.counts(x, y, all_one, 1)[:, 0]
 
     band = counts(INNER)
     near = unlike(band, counts(BESIDE), 0.25)

@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from lapping.photo.outline_classes import CLASSES, Classes, class_of
 from lapping.photo.outline_lines import inside
 from lapping.photo.outline_picture import Colours, Picture, colours_of
+from lapping.photo.outline_pose import seen_at
 from lapping.photo.sampling import blurred, highest_near, values_at
 
 Array = NDArray[np.float64]
@@ -66,23 +67,22 @@ def bench_likeness(corners: Array, colour: Classes, ratio: float) -> Array:
 
     ``corners`` (4, 2) are in pixels of the small picture that was sorted into classes.
     """
-    unit = np.array([[0, 0], [1, 0], [1, 1], [0, 1]], np.float32)
-    to_picture = cv2.getPerspectiveTransform(unit, corners.astype(np.float32))
-
-    def counts(across: Array, along: Array) -> Array:
-        grid = np.stack(np.meshgrid(across, along), axis=-1).reshape(1, -1, 2)
-        places = np.asarray(cv2.perspectiveTransform(grid, to_picture), np.float64)
-        counted: Array = colour.counts(places)[0]
-        return counted
-
-    whole = counts(np.linspace(0.08, 0.92, 14), np.linspace(0.02, 0.98, 60))
     near = np.linspace(0.08, 0.45, 8)
     long = np.linspace(-0.45 / ratio, 1 + 0.45 / ratio, 60)
     wide = np.linspace(0, 1, 14)
-    ring = counts(-near, long) + counts(1 + near, long)
-    ring += counts(wide, -near / ratio) + counts(wide, 1 + near / ratio)
-    within = (whole + 1) / (whole.sum() + CLASSES)
-    around = (ring + 1) / (ring.sum() + CLASSES)
+    grids = [
+        np.meshgrid(across, along)
+        for across, along in (
+            (np.linspace(0.08, 0.92, 14), np.linspace(0.02, 0.98, 60)),
+            (np.concatenate([-near, 1 + near]), long),
+            (wide, np.concatenate([-near, ratio + near]) / ratio),
+        )
+    ]
+    across, along = (np.concatenate([g[k].ravel() for g in grids]) for k in (0, 1))
+    ring = (np.arange(len(across)) >= grids[0][0].size).astype(np.intp)
+    x, y = seen_at(corners[None], across, along)
+    count = colour.counts(x, y, ring, 2)[0]
+    within, around = (count + 1) / (count.sum(axis=1, keepdims=True) + CLASSES)
     result: Array = around / (around + within)
     return result
 
