@@ -69,11 +69,10 @@ def find_outline(picture: Picture, face: Face) -> Outline:
             f"too few to find a face in; {LEAST_PX} either way is the least"
         )
         raise BadInput(message)
-    for pains in (QUICK, THOROUGH):
-        made = _choices(picture, face, pains)
-        corners, confidence = _settled(picture, face, made) if made else (None, 0.0)
-        if confidence >= ENOUGH:
-            break
+    found = [_search(picture, face, QUICK)]
+    if found[0].confidence < ENOUGH:
+        found.append(_search(picture, face, THOROUGH))
+    corners, confidence = found[-1].corners, found[-1].confidence
     if corners is None or confidence < REFUSED:
         message = (
             f"the outline of a face {face.length_mm:g} × {face.width_mm:g} mm cannot "
@@ -100,20 +99,34 @@ def find_outline(picture: Picture, face: Face) -> Outline:
     )
 
 
-def _choices(picture: Picture, face: Face, pains: Pains) -> list[Choice]:
-    """Give the best few quads, set on the edges beside them, the best first."""
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Found:
+    """Corners set on their edges, if any could be, and how sure they are."""
+
+    corners: Array | None = None
+    confidence: float = 0.0
+
+
+def _search(picture: Picture, face: Face, pains: Pains) -> _Found:
+    """Set the best few quads on the edges beside them; give the first sure one."""
     long, wide = sorted((face.length_mm, face.width_mm), reverse=True)
     quads, seen, found = candidates(picture, long / wide, pains)
     if quads is None:
-        return []
+        return _Found()
     value = score(found)
-    scale = seen.scale
-    made = []
+    best = None
     for one in _best_apart(quads.corners, value):
-        quad = (quads.corners[one] + middle_of(seen.shape) + 0.5) / scale - 0.5
+        quad = (quads.corners[one] + middle_of(seen.shape) + 0.5) / seen.scale - 0.5
         behind = float(value.max() - value[one])
-        made.append(choose_edges(picture, quad, behind, seen.colour, scale, long, wide))
-    return sorted(made, key=lambda choice: -choice.score)
+        choice = choose_edges(
+            picture, quad, behind, seen.colour, seen.scale, long, wide
+        )
+        if best is None or choice.score > best.score:
+            best = choice
+            settled = _settled(picture, long / wide, choice)
+        if settled.confidence >= ENOUGH:
+            break
+    return settled
 
 
 def _best_apart(corners: Array, value: Array) -> list[int]:
@@ -128,24 +141,20 @@ def _best_apart(corners: Array, value: Array) -> list[int]:
     return kept
 
 
-def _settled(
-    picture: Picture, face: Face, made: list[Choice]
-) -> tuple[Array | None, float]:
-    """Set the best choice on its edges and say how sure it is."""
-    best = made[0]
+def _settled(picture: Picture, ratio: float, best: Choice) -> _Found:
+    """Set a choice on its edges and say how sure it is."""
     corners, scatter_mm = settle_corners(best)
     if not np.isfinite(corners).all():
-        return None, 0.0
-    long, wide = sorted((face.length_mm, face.width_mm), reverse=True)
+        return _Found()
     shape = picture.shape[0], picture.shape[1]
-    pose = pose_fit(corners[None] - middle_of(shape), long / wide, max(shape))
+    pose = pose_fit(corners[None] - middle_of(shape), ratio, max(shape))
     for_it = {
         "score": best.score,
         "scatter": scatter_mm,
         "pose": float(np.sqrt(pose.cost[0])),
     }
     odds = SURE_FROM + sum(SURE[name] * for_it[name] for name in SURE)
-    return corners, float(1 / (1 + np.exp(-odds)))
+    return _Found(corners=corners, confidence=float(1 / (1 + np.exp(-odds))))
 
 
 def _outside_words(corners: Array, outside: NDArray[np.bool_]) -> str:

@@ -48,7 +48,7 @@ class Pains:
     quads: int
 
 
-QUICK = Pains(longer_px=250, lines=(45, 30, 20), bands=(80, 8), quads=60)
+QUICK = Pains(longer_px=250, lines=(24, 16, 12), bands=(40, 4), quads=30)
 THOROUGH = Pains(longer_px=480, lines=(70, 45, 30), bands=(150, 16), quads=160)
 
 
