@@ -98,7 +98,7 @@ def _robust(
 
 
 def _corner(strips: Strips, bows: Array, side: int) -> Array:
-    """Say where two bowed sides cross: the end of the one before and this one's start."""
+    """Say where a bowed side begins: where it crosses the one before it."""
     at_one, at_other = 1.0, 0.0
     corner = strips.quad[side]
     for _ in range(4):

@@ -12,7 +12,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from lapping.photo.sampling import blurred, values_at
+from lapping.photo.sampling import blurred, shrunk, values_at
 
 Array = NDArray[np.float64]
 Colours = NDArray[np.float32]
@@ -67,30 +67,16 @@ class Edgels:
 
 
 def shrink(picture: Picture, longer_px: int) -> tuple[Picture, float]:
-    """Give the picture so many pixels long, or as it is, and its size over what it was.
-
-    A last row or column that makes no whole pixel is left out.
-    """
-    scale = 1.0
-    while max(picture.shape[:2]) >= 2 * longer_px:
-        # Twice by twice is many times as fast as any other share.
-        high, wide = picture.shape[0] // 2, picture.shape[1] // 2
-        picture = _sized(picture[: 2 * high, : 2 * wide], (high, wide))
-        scale /= 2
-    share = longer_px / max(picture.shape[:2])
-    if share < 1:
-        wide = picture.shape[1]
-        picture = _sized(
-            picture, (round(picture.shape[0] * share), round(wide * share))
-        )
-        scale *= picture.shape[1] / wide
-    return picture, scale
-
-
-def _sized(picture: Picture, shape: tuple[int, int]) -> Picture:
-    size = (shape[1], shape[0])
-    small = cv2.resize(picture, size, interpolation=cv2.INTER_AREA)
-    return np.asarray(small, dtype=np.uint8)
+    """Give the picture at most so long, and its size over what it was."""
+    halved = shrunk(picture, longer_px)
+    scale = 0.5 ** round(np.log2(max(picture.shape) / max(halved.shape)))
+    share = longer_px / max(halved.shape[:2])
+    if share >= 1:
+        return halved, scale
+    high, wide = halved.shape[:2]
+    size = (round(wide * share), round(high * share))
+    small = cv2.resize(halved, size, interpolation=cv2.INTER_AREA)
+    return np.asarray(small, dtype=np.uint8), scale * size[0] / wide
 
 
 def colours_of(picture: Picture | Colours) -> Colours:
