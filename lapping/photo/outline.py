@@ -143,7 +143,7 @@ def _best_apart(corners: Array, value: Array) -> list[int]:
 
 def _settled(picture: Picture, ratio: float, best: Choice) -> _Found:
     """Set a choice on its edges and say how sure it is."""
-    corners, scatter_mm = settle_corners(best)
+    corners, scatter_mm = settle_corners(picture, best)
     if not np.isfinite(corners).all():
         return _Found()
     shape = picture.shape[0], picture.shape[1]

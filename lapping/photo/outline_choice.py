@@ -38,14 +38,13 @@ WEIGHTS = {
 class Choice:
     """A quad with the edges chosen for it: ``corners`` (4, 2) in pixels of the photo.
 
-    ``offs`` (4, 2) say where each side's edge lies in its strip, at both ends;
-    ``score`` compares choices of one photo.
+    ``px_per_mm`` (4) is across each side and ``usual`` (4) how strong edges beside it
+    are as a rule; ``score`` compares choices of one photo.
     """
 
     corners: Array
-    offs: Array
-    strips: Strips
     px_per_mm: Array
+    usual: Array
     score: float
 
 
@@ -83,9 +82,8 @@ def choose_edges(
     best = int(value.argmax())
     return Choice(
         corners=corners[best],
-        offs=np.stack([peak.offs[which[best, k]] for k, peak in enumerate(peaks)]),
-        strips=strips,
         px_per_mm=normal,
+        usual=np.median(strips.edge.reshape(4, -1), axis=1),
         score=float(value[best]),
     )
 

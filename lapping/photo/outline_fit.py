@@ -6,26 +6,30 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lapping.photo.outline_choice import Choice, crossing
-from lapping.photo.outline_strips import Strips
+from lapping.photo.outline_picture import Picture
+from lapping.photo.outline_strips import Strips, strips_beside
 
 Array = NDArray[np.float64]
 
 ROUNDS, WEIGHINGS = 4, 5
-FIRST_MM, LAST_MM, NOISE_MM = 0.6, 0.35, 0.08
+BESIDE_MM, FIRST_MM, LAST_MM, NOISE_MM = 2.4, 0.6, 0.35, 0.08
 LEAST_STATIONS = 12
 STIFF = 0.06
 """How much a bow of one pixel counts against it, over one station's misfit."""
 NEAR = 0.02
 
 
-def settle_corners(choice: Choice) -> tuple[Array, float]:
+def settle_corners(picture: Picture, choice: Choice) -> tuple[Array, float]:
     """Give the corners (4, 2) in pixels, and the worst side's scatter in mm."""
-    bows, spread = _sides(choice.strips, choice.offs, choice.px_per_mm)
-    corners = [_corner(choice.strips, bows, side) for side in range(4)]
+    strips, _ = strips_beside(
+        picture, choice.corners, choice.px_per_mm, np.full(4, BESIDE_MM)
+    )
+    bows, spread = _sides(strips, choice.px_per_mm, choice.usual)
+    corners = [_corner(strips, bows, side) for side in range(4)]
     return np.array(corners), float((spread / choice.px_per_mm).max())
 
 
-def _sides(strips: Strips, offs: Array, px_per_mm: Array) -> tuple[Array, Array]:
+def _sides(strips: Strips, px_per_mm: Array, usual: Array) -> tuple[Array, Array]:
     """Fit level, slope and bow (4, 3) to where the edge is clearest at each station.
 
     Gives the scatter of each side as well, in pixels.
@@ -34,9 +38,9 @@ def _sides(strips: Strips, offs: Array, px_per_mm: Array) -> tuple[Array, Array]
     many, wide = edge.shape[1:]
     rows = np.ogrid[:4, :many]
     step = off[:, 1:2] - off[:, :1]
-    bows = np.column_stack([offs[:, 0], offs[:, 1] - offs[:, 0], np.zeros(4)])
+    bows = np.zeros((4, 3))
     shape = np.stack([np.ones(many), at, 4 * at * (1 - at)], axis=1)
-    usual = 2 * np.median(edge.reshape(4, -1), axis=1)[:, None] + 4
+    usual = 2 * usual[:, None] + 4
     reach = spread = FIRST_MM * px_per_mm
     for turn in range(ROUNDS):
         # What is within reach is a few columns; only they are looked at.

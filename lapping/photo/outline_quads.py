@@ -41,11 +41,11 @@ def find_quads(
 
     ``keep`` is how many of the best quads are given.
     """
+    if len(ends.band) == 0:
+        return None
     rows = np.concatenate(
         [_both_seen(bands, ends), _one_worked_out(bands, ends, shape, ratio)]
     )
-    if len(rows) == 0:
-        return None
     rows = np.unique(np.round(rows, 3), axis=0)
     corners, clear = _corners(bands, rows)
     can = _possible(corners, shape, ratio)

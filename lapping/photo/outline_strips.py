@@ -87,17 +87,13 @@ def bench_likeness(corners: Array, colour: Classes, ratio: float) -> Array:
     return result
 
 
-def look_along(
-    picture: Picture,
-    quad: Array,
-    px_per_mm: Array,
-    reach_mm: Array,
-    bench: Array,
-    colour: Classes,
-) -> tuple[Strips, list[Peaks]]:
-    """Find the edges beside each side of a quad (4, 2) that goes round as seen.
+def strips_beside(
+    picture: Picture, quad: Array, px_per_mm: Array, reach_mm: Array
+) -> tuple[Strips, Colours]:
+    """Straighten the picture beside each side of a quad (4, 2) going round as seen.
 
     ``px_per_mm`` (4) is across each side, ``reach_mm`` (4) how far beside it to look.
+    Gives the colours too: all strips, one under the other.
     """
     ways = np.roll(quad, -1, axis=0) - quad
     units = ways / np.linalg.norm(ways, axis=1)[:, None]
@@ -113,17 +109,29 @@ def look_along(
         + off[:, None, :, None] * outs[:, None, None]
     )
     within = inside(places, (picture.shape[0], picture.shape[1]), rim=0.0)
-    # All four in one go, one under the other.
     colours = colours_of(values_at(picture, places.reshape(-1, 2 * half + 1, 2)))
-    per_mm = half / reach_mm
-    many = max(1, round(MEAN_MM * float(per_mm.mean())))
+    many = max(1, round(MEAN_MM * half / float(reach_mm.mean())))
     edge = _edges(colours, many).reshape(within.shape)
     edge[~within] = 0
     strips = Strips(
         quad=quad, ways=ways, outs=outs, at=at, off=off, edge=edge, within=within
     )
+    return strips, colours
+
+
+def look_along(
+    picture: Picture,
+    quad: Array,
+    px_per_mm: Array,
+    reach_mm: Array,
+    bench: Array,
+    colour: Classes,
+) -> tuple[Strips, list[Peaks]]:
+    """Find the edges beside each side; ``bench`` says how like it each class is."""
+    strips, colours = strips_beside(picture, quad, px_per_mm, reach_mm)
     likes = bench.astype(np.float32)[class_of(colours[GROUP // 2 :: GROUP], colour)]
-    likes = likes.reshape(4, -1, 2 * half + 1)
+    likes = likes.reshape(4, -1, likes.shape[1])
+    per_mm = strips.off.shape[1] / (2 * reach_mm)
     return strips, [
         _peaks(strips, side, likes[side], float(per_mm[side])) for side in range(4)
     ]
