@@ -29,7 +29,7 @@ SURE = {"score": 0.174, "scatter": -3.62, "pose": -2.93}
 SURE_FROM = -1.46
 """How sure: fitted to the share of finds within 1.5 mm on drawn photos, and true on
 photos drawn by another hand, which took no part in the fit."""
-REFUSED, DOUBTED, ENOUGH = 0.25, 0.8, 0.9
+REFUSED, DOUBTED, ENOUGH = 0.25, 0.8, 0.92
 LEAST_PX = 160
 HELP = (
     'give its corners in pixels with --corners "x,y x,y x,y x,y" (toe-left, toe-right, '

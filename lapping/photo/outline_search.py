@@ -40,16 +40,22 @@ MAP_STEPS = 40.0
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Pains:
-    """How finely to look, and how many of the best lines, bands and quads to follow."""
+    """How finely to look, and how many of the best lines, bands and quads to follow.
+
+    ``rough`` tells places by how rough they are as well, not by their colours alone.
+    """
 
     longer_px: int
+    rough: bool
     lines: tuple[int, int, int]
     bands: tuple[int, int]
     quads: int
 
 
-QUICK = Pains(longer_px=250, lines=(24, 16, 12), bands=(40, 4), quads=30)
-THOROUGH = Pains(longer_px=480, lines=(70, 45, 30), bands=(150, 16), quads=160)
+QUICK = Pains(longer_px=250, rough=False, lines=(24, 16, 12), bands=(40, 4), quads=30)
+THOROUGH = Pains(
+    longer_px=640, rough=True, lines=(70, 45, 30), bands=(150, 16), quads=160
+)
 
 
 def candidates(
@@ -59,20 +65,21 @@ def candidates(
     small, scale = shrink(picture, pains.longer_px)
     shape = small.shape[0], small.shape[1]
     colours = colours_of(small)
-    colour, texture = colour_classes(colours), texture_classes(colours)
+    colour = colour_classes(colours)
+    texture = texture_classes(colours) if pains.rough else colour
     fine, edgels = find_edges(colours, FINE_BLUR, 1.0, FINE_FLOOR)
     half = resized(colours, (round(shape[0] / 2), round(shape[1] / 2)))
     coarse, coarse_edgels = find_edges(
         half, COARSE_BLUR, half.shape[1] / shape[1], COARSE_FLOOR
     )
-    lines = np.concatenate(
-        [
-            vote(edgels, shape, pains.lines[0]),
-            _enlarged(vote(coarse_edgels, _shape(half), pains.lines[1]), coarse),
-            _map_lines(colour, pains.lines[2]),
-            _map_lines(texture, pains.lines[2]),
-        ]
-    )
+    found = [
+        vote(edgels, shape, pains.lines[0]),
+        _enlarged(vote(coarse_edgels, _shape(half), pains.lines[1]), coarse),
+        _map_lines(colour, pains.lines[2]),
+    ]
+    if pains.rough:
+        found.append(_map_lines(texture, pains.lines[2]))
+    lines = np.concatenate(found)
     seen = Seen(fine=fine, colour=colour, texture=texture, shape=shape, scale=scale)
     if len(lines) == 0:
         return None, seen, {}
