@@ -12,7 +12,9 @@ import re
 import tempfile
 import threading
 from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager, suppress
+from dataclasses import dataclass
 
 import cv2
 import numpy as np
@@ -29,43 +31,77 @@ MOST_PADDING = 64
 """Some cameras put a few bytes between a picture and its end, which do no harm."""
 
 
-def decode(data: bytes, header: Header, *, half: bool) -> Pixels:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stored:
+    """A picture as its file holds it; ``half`` asks for two by two pixels averaged."""
+
+    data: bytes
+    header: Header
+    half: bool
+
+    @property
+    def reduced(self) -> bool:
+        """Whether the decoder itself makes it half as large."""
+        return self.half and self.header.kind == "JPEG"
+
+    def unpack(self, data: bytes | None = None) -> NDArray[np.generic] | None:
+        """Give what OpenCV makes of it."""
+        flags = cv2.IMREAD_COLOR
+        if self.header.alpha:
+            flags = cv2.IMREAD_UNCHANGED
+        elif self.reduced:
+            flags = cv2.IMREAD_REDUCED_COLOR_2
+        packed = np.frombuffer(data or self.data, np.uint8)
+        with suppress(cv2.error):
+            return cv2.imdecode(packed, flags | cv2.IMREAD_IGNORE_ORIENTATION)
+        return None
+
+
+def decode(stored: Stored) -> Pixels:
     """Give the stored pixels as BGR, not turned; BadInput if any cannot be had.
 
-    Half size means two by two pixels averaged, the last of an odd row or column alone.
+    The last pixel of an odd row or column stands alone at half size.
     """
-    flags = cv2.IMREAD_COLOR
-    if header.alpha:
-        flags = cv2.IMREAD_UNCHANGED
-    elif half and header.kind == "JPEG":
-        flags = cv2.IMREAD_REDUCED_COLOR_2
-    raw, said = _decoded(data, flags)
+    said: list[str] = []
+    with _heard(said):
+        raw = stored.unpack()
+    return _whole(stored, raw, "\n".join(said))
+
+
+def decode_both(one: Stored, other: Stored) -> tuple[Pixels, Pixels]:
+    """Decode two pictures at the same time; BadInput is for the first that is bad."""
+    said: list[str] = []
+    with _heard(said), ThreadPoolExecutor(1) as beside:
+        second = beside.submit(other.unpack)
+        raws = one.unpack(), second.result()
+    if said:
+        # It is not told which of them was complained of.
+        return decode(one), decode(other)
+    return _whole(one, raws[0], ""), _whole(other, raws[1], "")
+
+
+def _whole(stored: Stored, raw: NDArray[np.generic] | None, said: str) -> Pixels:
+    """Give the pixels, if they are all there by what the decoder said."""
+    data, header = stored.data, stored.header
     padding = max((int(n) for n in _PADDING.findall(said)), default=0)
     if 0 < padding <= MOST_PADDING:
         # Only the first complaint is printed, so that this one may hide another.
         ending = data[header.end - 2 : header.end]
-        _, said = _decoded(data[: header.end - 2 - padding] + ending, flags)
+        more: list[str] = []
+        with _heard(more):
+            raw = stored.unpack(data[: header.end - 2 - padding] + ending)
+        said = "\n".join(more)
     if "premature end" in said.lower():
         refuse(CUT_OFF)
     if raw is None or "Corrupt JPEG data" in said:
         refuse(DAMAGED)
     pixels = _opaque(raw) if header.alpha else np.asarray(raw, np.uint8)
-    small = half and header.kind == "JPEG"
-    expected = [-(-n // 2) if small else n for n in (header.height, header.width)]
+    expected = [
+        -(-n // 2) if stored.reduced else n for n in (header.height, header.width)
+    ]
     if list(pixels.shape) != [*expected, 3]:
         refuse(DAMAGED)
-    return _halved(pixels) if half and not small else pixels
-
-
-def _decoded(data: bytes, flags: int) -> tuple[NDArray[np.generic] | None, str]:
-    """Give what OpenCV makes of it, and what was said of it."""
-    said: list[str] = []
-    raw = None
-    with _heard(said), suppress(cv2.error):
-        raw = cv2.imdecode(
-            np.frombuffer(data, np.uint8), flags | cv2.IMREAD_IGNORE_ORIENTATION
-        )
-    return raw, "\n".join(said)
+    return _halved(pixels) if stored.half and not stored.reduced else pixels
 
 
 def _opaque(raw: NDArray[np.generic]) -> Pixels:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Literal
@@ -15,9 +16,9 @@ from lapping.photo.contact import View, contact_of
 from lapping.photo.corners import check_corners
 from lapping.photo.marks import find_marks
 from lapping.photo.outline import find_outline
-from lapping.photo.reading import read_photo
+from lapping.photo.reading import read_both, read_photo
 from lapping.photo.rectify import natural_px_per_mm
-from lapping.photo.toe import Toe, corners_in_order
+from lapping.photo.toe import Toe, check_toe, corners_in_order
 from lapping.photo.turned import Picture, Points
 
 Found = Literal["given", "marks", "outline"]
@@ -73,11 +74,18 @@ def look(
     Corners are in pixels of the full upright picture, in the order of ``Placed``;
     those not given are found, and ``toe`` says which way the toe points in the photo.
     """
-    now = place(after, face, corners_px, toe)
-    assert now is not None
     first = None
-    if before is not None:
-        first = place(before, face, before_corners_px, toe, needed=False)
+    if before is None:
+        now = _place(read_photo(after), after, face, corners_px, toe)
+    else:
+        # Two photos take hardly longer than one where there are two cores.
+        pictures = read_both(after, before)
+        with ThreadPoolExecutor(1) as beside:
+            other = beside.submit(
+                _place_if_found, pictures[1], before, face, before_corners_px, toe
+            )
+            now = _place(pictures[0], after, face, corners_px, toe)
+            first = other.result()
     contact = contact_of(
         now.view,
         face,
@@ -99,24 +107,33 @@ def look(
     )
 
 
-def place(
+def _place_if_found(
+    picture: Picture,
     path: Path,
     face: Face,
     corners_px: Points | None,
     toe: Toe | None,
-    *,
-    needed: bool = True,
 ) -> Placed | None:
-    """Read a photo and find the face in it, unless its corners are given.
+    """Find the face in a photo that can be done without, unless corners are given."""
+    try:
+        return _place(picture, path, face, corners_px, toe)
+    except BadInput:
+        if corners_px is not None:
+            raise
+        return None
 
-    None where it is not found and not ``needed``; BadInput where it is.
-    """
-    picture = read_photo(path)
+
+def _place(
+    picture: Picture,
+    path: Path,
+    face: Face,
+    corners_px: Points | None,
+    toe: Toe | None,
+) -> Placed:
+    """Find the face in a photo, unless its corners are given; say what to doubt."""
     try:
         placed = _placed(picture, face, corners_px, toe)
     except BadInput as bad:
-        if not needed and corners_px is None:
-            return None
         raise BadInput([f"{path}: {one}" for one in bad.mistakes]) from None
     warnings = list(placed.warnings)
     fine = natural_px_per_mm(placed.corners_px, face)
@@ -136,6 +153,8 @@ def _placed(
     if corners_px is not None:
         size = {"width_px": picture.width_px, "height_px": picture.height_px}
         check_corners(corners_px, face, **size)
+        if toe is not None:
+            check_toe(corners_px, face, toe)
         given = np.array(corners_px, np.float64)
         return Placed(
             picture=picture, corners_px=given, how="given", sure=1.0, warnings=()

@@ -104,7 +104,7 @@ def _robust(
 def _corner(strips: Strips, bows: Array, side: int) -> Array:
     """Say where a bowed side begins: where it crosses the one before it."""
     at_one, at_other = 1.0, 0.0
-    corner = strips.quad[side]
+    corner: Array = strips.quad[side]
     for _ in range(4):
         a, b = (_on(strips, bows, side - 1, at_one + k) for k in (-NEAR, NEAR))
         c, d = (_on(strips, bows, side, at_other + k) for k in (-NEAR, NEAR))

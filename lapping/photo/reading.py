@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import stat
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import NoReturn
 
 from lapping.errors import BadInput
 from lapping.photo import jpeg_header, png_header
-from lapping.photo.decoding import decode
+from lapping.photo.decoding import Stored, decode, decode_both
 from lapping.photo.headers import refuse_other_kinds
-from lapping.photo.turned import Picture, upright
+from lapping.photo.turned import Picture, Pixels, upright
 
 MOST_BYTES = 100_000_000
 HALVED_ABOVE_PX = 5_000_000
@@ -27,14 +29,32 @@ def read_photo(path: Path, *, half: bool | None = None) -> Picture:
     phones write them, the first is read. Nothing but pixels is taken from the file.
     """
     data = _load(path)
-    try:
+    with _named(path):
         return picture_of(data, half=half)
-    except BadInput as bad:
-        raise BadInput([f"{path}: {one}" for one in bad.mistakes]) from None
+
+
+def read_both(one: Path, other: Path) -> tuple[Picture, Picture]:
+    """Read two photos at the same time, as ``read_photo`` does."""
+    opened = []
+    for path in (one, other):
+        data = _load(path)
+        with _named(path):
+            opened.append(_opened(data, None))
+    try:
+        pixels = decode_both(*opened)
+    except BadInput:
+        # Which one it is that cannot be read.
+        return read_photo(one), read_photo(other)
+    return _picture(opened[0], pixels[0]), _picture(opened[1], pixels[1])
 
 
 def picture_of(data: bytes, *, half: bool | None = None) -> Picture:
     """Read a photo that is in memory, as ``read_photo`` does."""
+    stored = _opened(data, half)
+    return _picture(stored, decode(stored))
+
+
+def _opened(data: bytes, half: bool | None) -> Stored:
     if data.startswith(jpeg_header.START):
         header = jpeg_header.read_jpeg(data)
     elif data.startswith(png_header.START):
@@ -44,7 +64,11 @@ def picture_of(data: bytes, *, half: bool | None = None) -> Picture:
     if half is None:
         half = header.width * header.height > HALVED_ABOVE_PX
     header.refuse_if_too_large(half=half)
-    pixels = decode(data, header, half=half)
+    return Stored(data=data, header=header, half=half)
+
+
+def _picture(stored: Stored, pixels: Pixels) -> Picture:
+    header = stored.header
     few = pixels[:: max(1, pixels.shape[0] // 64), :: max(1, pixels.shape[1] // 64)]
     spread = few.max(axis=2) - few.min(axis=2)
     return upright(
@@ -52,9 +76,18 @@ def picture_of(data: bytes, *, half: bool | None = None) -> Picture:
         header.turn,
         width=header.width,
         height=header.height,
-        reduced=2 if half else 1,
+        reduced=2 if stored.half else 1,
         grey=header.grey or int(spread.max()) <= GREY_IF_WITHIN,
     )
+
+
+@contextmanager
+def _named(path: Path) -> Iterator[None]:
+    """Say in a refusal which file it is about."""
+    try:
+        yield
+    except BadInput as bad:
+        raise BadInput([f"{path}: {one}" for one in bad.mistakes]) from None
 
 
 def _load(path: Path) -> bytes:

@@ -20,6 +20,7 @@ from lapping.photo.outline_lines import middle_of
 from lapping.photo.outline_picture import Picture
 from lapping.photo.outline_pose import pose_fit
 from lapping.photo.sampling import Values
+from lapping.places import corner_names
 
 Array = NDArray[np.float64]
 Toe = Literal["left", "right", "up", "down"]
@@ -36,6 +37,8 @@ CLEAR, CLEARER = 0.06, 0.05
 CENTRAL_MM = 12.0
 APART_MM = 15.0
 SURE = 0.9
+ASLANT = 0.5
+"""A toe that points more than 60 degrees aside, by its cosine, does not lie there."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -82,6 +85,21 @@ def corners_in_order(
         confidence=1.0,
         warnings=_contradicted(picture, ordered, face, toe),
     )
+
+
+def check_toe(corners_px: Array, face: Face, toe: Toe) -> None:
+    """Refuse what is said of the toe where corners given in order say otherwise."""
+    corners = np.asarray(corners_px, np.float64)
+    way = corners[:2].mean(axis=0) - corners.mean(axis=0)
+    cosine = {one: float(np.dot(way, WAYS[one])) for one in TOES}
+    if cosine[toe] < ASLANT * float(np.linalg.norm(way)):
+        seen = max(TOES, key=lambda one: cosine[one])
+        message = (
+            f"by the corners given the toe lies {seen} in the photo, and --toe {toe} "
+            f"was said: begin the corners with {corner_names(face)[0]}, or leave "
+            "--toe out"
+        )
+        raise BadInput(message)
 
 
 def _contradicted(
