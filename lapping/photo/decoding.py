@@ -27,30 +27,33 @@ _STDERR = 2
 _ONE_AT_A_TIME = threading.Lock()
 _FROM_DECODERS = re.compile(r"JPEG|libpng|SOS|\[ ?(?:WARN|ERROR|INFO)", re.IGNORECASE)
 _PADDING = re.compile(r"(\d+) extraneous bytes before marker 0xd9")
+_REDUCED = {
+    1: cv2.IMREAD_COLOR,
+    2: cv2.IMREAD_REDUCED_COLOR_2,
+    4: cv2.IMREAD_REDUCED_COLOR_4,
+}
 MOST_PADDING = 64
 """Some cameras put a few bytes between a picture and its end, which do no harm."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Stored:
-    """A picture as its file holds it; ``half`` asks for two by two pixels averaged."""
+    """A picture as its file holds it, to be read ``fewer`` times smaller (1, 2, 4)."""
 
     data: bytes
     header: Header
-    half: bool
+    fewer: int
 
     @property
-    def reduced(self) -> bool:
-        """Whether the decoder itself makes it half as large."""
-        return self.half and self.header.kind == "JPEG"
+    def by_decoder(self) -> int:
+        """How many times smaller the decoder itself makes it."""
+        return self.fewer if self.header.kind == "JPEG" else 1
 
     def unpack(self, data: bytes | None = None) -> NDArray[np.generic] | None:
         """Give what OpenCV makes of it."""
-        flags = cv2.IMREAD_COLOR
+        flags = _REDUCED[self.by_decoder]
         if self.header.alpha:
             flags = cv2.IMREAD_UNCHANGED
-        elif self.reduced:
-            flags = cv2.IMREAD_REDUCED_COLOR_2
         packed = np.frombuffer(data or self.data, np.uint8)
         with suppress(cv2.error):
             return cv2.imdecode(packed, flags | cv2.IMREAD_IGNORE_ORIENTATION)
@@ -60,7 +63,7 @@ class Stored:
 def decode(stored: Stored) -> Pixels:
     """Give the stored pixels as BGR, not turned; BadInput if any cannot be had.
 
-    The last pixel of an odd row or column stands alone at half size.
+    Where a row or column does not divide, its last pixel stands for fewer than others.
     """
     said: list[str] = []
     with _heard(said):
@@ -96,12 +99,11 @@ def _whole(stored: Stored, raw: NDArray[np.generic] | None, said: str) -> Pixels
     if raw is None or "Corrupt JPEG data" in said:
         refuse(DAMAGED)
     pixels = _opaque(raw) if header.alpha else np.asarray(raw, np.uint8)
-    expected = [
-        -(-n // 2) if stored.reduced else n for n in (header.height, header.width)
-    ]
+    expected = [-(-n // stored.by_decoder) for n in (header.height, header.width)]
     if list(pixels.shape) != [*expected, 3]:
         refuse(DAMAGED)
-    return _halved(pixels) if stored.half and not stored.reduced else pixels
+    left = stored.fewer // stored.by_decoder
+    return pixels if left == 1 else _averaged(pixels, left)
 
 
 def _opaque(raw: NDArray[np.generic]) -> Pixels:
@@ -118,16 +120,17 @@ def _opaque(raw: NDArray[np.generic]) -> Pixels:
     return np.ascontiguousarray(colours >> 8 if deep else colours, np.uint8)
 
 
-def _halved(pixels: Pixels) -> Pixels:
+def _averaged(pixels: Pixels, fewer: int) -> Pixels:
     height, width = pixels.shape[:2]
-    if height % 2 or width % 2:
+    lacking = -height % fewer, -width % fewer
+    if any(lacking):
         pixels = np.asarray(
             cv2.copyMakeBorder(
-                pixels, 0, height % 2, 0, width % 2, cv2.BORDER_REPLICATE
+                pixels, 0, lacking[0], 0, lacking[1], cv2.BORDER_REPLICATE
             ),
             np.uint8,
         )
-    size = (pixels.shape[1] // 2, pixels.shape[0] // 2)
+    size = (pixels.shape[1] // fewer, pixels.shape[0] // fewer)
     return np.asarray(cv2.resize(pixels, size, interpolation=cv2.INTER_AREA), np.uint8)
 
 

@@ -22,6 +22,10 @@ from lapping.photo.toe import Toe, check_toe, corners_in_order
 from lapping.photo.turned import Picture, Points
 
 Found = Literal["given", "marks", "outline"]
+ENOUGH, FILLS, TOO_FEW = 3.2, 0.8, 2.4
+"""The face is sampled with 3.3 pixels to the millimetre: a large photo is read at a
+quarter of its size if that leaves so many where the face fills so much of it, and once
+more at half its size if it then has too few somewhere."""
 COARSE = 2.0
 """Fewer pixels than this to the millimetre blur lines and gaps into one another."""
 
@@ -74,12 +78,14 @@ def look(
     Corners are in pixels of the full upright picture, in the order of ``Placed``;
     those not given are found, and ``toe`` says which way the toe points in the photo.
     """
+    enough_px = ENOUGH * max(face.length_mm, face.width_mm) / FILLS
     first = None
     if before is None:
-        now = _place(read_photo(after), after, face, corners_px, toe)
+        picture = read_photo(after, enough_px=enough_px)
+        now = _place(picture, after, face, corners_px, toe)
     else:
         # Two photos take hardly longer than one where there are two cores.
-        pictures = read_both(after, before)
+        pictures = read_both(after, before, enough_px=enough_px)
         with ThreadPoolExecutor(1) as beside:
             other = beside.submit(
                 _place_if_found, pictures[1], before, face, before_corners_px, toe
@@ -144,7 +150,9 @@ def _place(
         )
     if picture.grey:
         warnings.append("the photo has no colours: coloured ink is hard to tell")
-    return replace(placed, warnings=tuple(warnings))
+    if picture.reduced > 2 and fine / picture.reduced < TOO_FEW:
+        picture = read_photo(path, fewer=2)
+    return replace(placed, picture=picture, warnings=tuple(warnings))
 
 
 def _placed(

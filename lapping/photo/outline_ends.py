@@ -73,29 +73,33 @@ def _edge_maps(
 ) -> Array:
     """Say how much edge there is along each place and lean (bands, leans, places)."""
     many, long, rows = within.shape
-    flat = places.reshape(many, -1, 2)
-    looks = []
-    for edges in (fine, coarse):
-        looks.append((edges, edges.slopes_at(flat).reshape(many, long, rows, 3)))
     across = bands.feet[:, 1] - bands.feet[:, 0]
     mean = bands.ways.sum(axis=1)
     mean /= np.linalg.norm(mean, axis=1)[:, None]
-    maps = np.zeros((many, len(LEANS), long))
-    for index, lean in enumerate(LEANS):
-        way = across + lean * bands.wide[:, None] * mean
-        way /= np.linalg.norm(way, axis=1)[:, None]
-        normal = np.stack([-way[:, 1], way[:, 0]], axis=1)[:, None, None]
-        clear = sum(0.5 * edges.clear(slopes, normal) for edges, slopes in looks)
-        clear = np.asarray(clear) * within
-        beside = np.maximum(np.roll(clear, 1, axis=1), np.roll(clear, -1, axis=1))
-        clear = np.maximum(clear, 0.9 * beside)
-        ahead = (ACROSS - 0.5)[None, :] * lean * bands.wide[:, None] / ALONG_PX
-        at_row = np.arange(long)[None, :, None] + np.rint(ahead).astype(int)[:, None]
-        at_row = at_row.clip(0, long - 1)
-        total = np.take_along_axis(clear, at_row, 1).sum(axis=2)
-        seen_rows = np.take_along_axis(within, at_row, 1).sum(axis=2)
-        share = total / np.maximum(seen_rows, 1) * np.sqrt(seen_rows / rows)
-        maps[:, index] = np.where(seen_rows >= HALF_SEEN * rows, share, 0)
+    way = across[:, None] + LEANS[:, None] * (bands.wide[:, None] * mean)[:, None]
+    way /= np.linalg.norm(way, axis=2, keepdims=True)
+    normals = np.stack([-way[..., 1], way[..., 0]], axis=2)[:, :, None, None]
+    flat = places.reshape(many, -1, 2)
+    clear = np.zeros((many, len(LEANS), long, rows), np.float32)
+    for edges in (fine, coarse):
+        slopes = edges.slopes_at(flat).reshape(many, 1, long, rows, 3)
+        clear += np.float32(0.5) * edges.clear(slopes, normals)
+    clear *= within[:, None]
+    near = np.float32(0.9) * clear
+    np.maximum(clear[:, :, 1:], near[:, :, :-1], out=clear[:, :, 1:])
+    np.maximum(clear[:, :, :-1], near[:, :, 1:], out=clear[:, :, :-1])
+    # Each row of a leaning end is looked up where the end meets it.
+    ahead = LEANS[:, None] * (ACROSS - 0.5) * bands.wide[:, None, None] / ALONG_PX
+    at = np.arange(long)[:, None] + np.rint(ahead).astype(np.intp)[:, :, None]
+    at = at.clip(0, long - 1) * rows + np.arange(rows)
+    total = np.take_along_axis(
+        clear.reshape(many, len(LEANS), -1), at.reshape(many, len(LEANS), -1), 2
+    )
+    seen = np.take_along_axis(within.reshape(many, 1, -1), at.reshape(many, 1, -1), 2)
+    total = total.reshape(clear.shape).sum(axis=3)
+    seen_rows = seen.reshape(clear.shape).sum(axis=3)
+    share = total / np.maximum(seen_rows, 1) * np.sqrt(seen_rows / rows)
+    maps: Array = np.where(seen_rows >= HALF_SEEN * rows, share, 0)
     return maps
 
 
