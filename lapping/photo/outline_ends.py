@@ -22,7 +22,7 @@ Mask = NDArray[np.bool_]
 
 ROWS, ALONG_PX = 10, 2.0
 ACROSS = 0.04 + 0.92 * (np.arange(ROWS) + 0.5) / ROWS
-LEANS = np.linspace(-0.56, 0.56, 11)
+MOST_LEAN = 0.56
 STEP_WEIGHT, STEP_WIDE = 0.8, 0.45
 LEAST, KEEP = 0.12, 22
 HALF_SEEN = 0.4
@@ -33,7 +33,7 @@ class Ends:
     """Ends found in bands: which band, where, how leaning, how clear (n each).
 
     ``maps`` (bands, leans, places) is how clear an end would be anywhere; ``places``
-    are its distances along.
+    are its distances along, and ``leans`` its leans.
     """
 
     band: NDArray[np.intp]
@@ -42,12 +42,22 @@ class Ends:
     clear: Array
     maps: Colours
     places: Array
+    leans: Array
 
 
 def find_ends(
-    bands: Bands, fine: Edges, coarse: Edges, colour: Classes, shape: tuple[int, int]
+    bands: Bands,
+    fine: Edges,
+    coarse: Edges,
+    colour: Classes,
+    shape: tuple[int, int],
+    many: int,
 ) -> Ends:
-    """Find lines across each band where edges run along them and the colours change."""
+    """Find lines across each band where edges run along them and the colours change.
+
+    ``many`` is at how many leans to look.
+    """
+    leans = np.linspace(-MOST_LEAN, MOST_LEAN, many)
     reach = float(np.hypot(*shape)) / 2
     along = np.arange(-reach, reach + ALONG_PX, ALONG_PX)
     sides = bands.feet[:, :, None] + along[None, None, :, None] * bands.ways[:, :, None]
@@ -55,33 +65,34 @@ def find_ends(
     places = sides[:, 0, :, None] * (1 - part) + sides[:, 1, :, None] * part
     places = places + middle_of(shape)
     within = inside(places, shape)
-    maps = _edge_maps(bands, places, within, fine, coarse)
+    maps = _edge_maps(bands, leans, places, within, (fine, coarse))
     maps += STEP_WEIGHT * _colour_steps(bands, places, within, colour)[:, None]
     found = [_peaks(m) for m in maps]
     return Ends(
         band=np.repeat(np.arange(len(found)), [len(f[0]) for f in found]),
-        lean=LEANS[np.concatenate([f[0] for f in found])],
+        lean=leans[np.concatenate([f[0] for f in found])],
         along=along[np.concatenate([f[1] for f in found])],
         clear=np.concatenate([f[2] for f in found]),
         maps=np.stack([f[3] for f in found]),
         places=along,
+        leans=leans,
     )
 
 
 def _edge_maps(
-    bands: Bands, places: Array, within: Mask, fine: Edges, coarse: Edges
+    bands: Bands, leans: Array, places: Array, within: Mask, seen: tuple[Edges, ...]
 ) -> Array:
     """Say how much edge there is along each place and lean (bands, leans, places)."""
     many, long, rows = within.shape
     across = bands.feet[:, 1] - bands.feet[:, 0]
     mean = bands.ways.sum(axis=1)
     mean /= np.linalg.norm(mean, axis=1)[:, None]
-    way = across[:, None] + LEANS[:, None] * (bands.wide[:, None] * mean)[:, None]
+    way = across[:, None] + leans[:, None] * (bands.wide[:, None] * mean)[:, None]
     way /= np.linalg.norm(way, axis=2, keepdims=True)
     normals = np.stack([-way[..., 1], way[..., 0]], axis=2)[:, :, None, None]
     flat = places.reshape(many, -1, 2)
-    clear = np.zeros((many, len(LEANS), long, rows), np.float32)
-    for edges in (fine, coarse):
+    clear = np.zeros((many, len(leans), long, rows), np.float32)
+    for edges in seen:
         slopes = edges.slopes_at(flat).reshape(many, 1, long, rows, 3)
         clear += np.float32(0.5) * edges.clear(slopes, normals)
     clear *= within[:, None]
@@ -89,15 +100,15 @@ def _edge_maps(
     np.maximum(clear[:, :, 1:], near[:, :, :-1], out=clear[:, :, 1:])
     np.maximum(clear[:, :, :-1], near[:, :, 1:], out=clear[:, :, :-1])
     # Each row of a leaning end is looked up where the end meets it.
-    ahead = LEANS[:, None] * (ACROSS - 0.5) * bands.wide[:, None, None] / ALONG_PX
+    ahead = leans[:, None] * (ACROSS - 0.5) * bands.wide[:, None, None] / ALONG_PX
     at = np.arange(long)[:, None] + np.rint(ahead).astype(np.intp)[:, :, None]
     at = at.clip(0, long - 1) * rows + np.arange(rows)
     total = np.take_along_axis(
-        clear.reshape(many, len(LEANS), -1), at.reshape(many, len(LEANS), -1), 2
+        clear.reshape(many, len(leans), -1), at.reshape(many, len(leans), -1), 2
     )
-    seen = np.take_along_axis(within.reshape(many, 1, -1), at.reshape(many, 1, -1), 2)
+    known = np.take_along_axis(within.reshape(many, 1, -1), at.reshape(many, 1, -1), 2)
     total = total.reshape(clear.shape).sum(axis=3)
-    seen_rows = seen.reshape(clear.shape).sum(axis=3)
+    seen_rows = known.reshape(clear.shape).sum(axis=3)
     share = total / np.maximum(seen_rows, 1) * np.sqrt(seen_rows / rows)
     maps: Array = np.where(seen_rows >= HALF_SEEN * rows, share, 0)
     return maps

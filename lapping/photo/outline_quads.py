@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from lapping.photo.outline_ends import ALONG_PX, LEANS, Ends
+from lapping.photo.outline_ends import ALONG_PX, Ends
 from lapping.photo.outline_pose import other_end, pose_fit
 from lapping.photo.outline_sides import Bands
 
@@ -111,9 +111,9 @@ def _nearest_peak(
     """Give the clearest end close to a place, or the place itself if none is clear."""
     # What cannot be (no depth) is dropped by the caller.
     along, lean = np.nan_to_num(along), np.nan_to_num(lean)
-    step = LEANS[1] - LEANS[0]
+    step = ends.leans[1] - ends.leans[0]
     at = np.rint((along - ends.places[0]) / ALONG_PX).clip(-9999, 9999).astype(int)
-    at_lean = np.rint((lean - LEANS[0]) / step).clip(-99, 99).astype(int)
+    at_lean = np.rint((lean - ends.leans[0]) / step).clip(-99, 99).astype(int)
     reach = np.maximum(2, (NEAR * bands.wide[band] / ALONG_PX).astype(int))
     off = np.arange(-int(reach.max()), int(reach.max()) + 1)
     places = at[:, None, None] + off[None, None, :]
@@ -123,11 +123,11 @@ def _nearest_peak(
         & (places >= 0)
         & (places < len(ends.places))
         & (leans >= 0)
-        & (leans < len(LEANS))
+        & (leans < len(ends.leans))
     )
     places, leans = (
         places.clip(0, len(ends.places) - 1),
-        leans.clip(0, len(LEANS) - 1),
+        leans.clip(0, len(ends.leans) - 1),
     )
     seen = np.where(known, ends.maps[band[:, None, None], leans, places], 0)
     best = seen.reshape(len(seen), -1).argmax(axis=1)
@@ -138,7 +138,7 @@ def _nearest_peak(
     return np.column_stack(
         [
             np.where(clear, ends.places[places[rows, 0, which_off]], along),
-            np.where(clear, LEANS[leans[rows, which_lean, 0]], lean),
+            np.where(clear, ends.leans[leans[rows, which_lean, 0]], lean),
             np.where(clear, value, 0.0),
         ]
     )

@@ -40,7 +40,7 @@ MAP_STEPS = 40.0
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Pains:
-    """How finely to look, and how many of the best lines, bands and quads to follow.
+    """How finely to look, and how many lines, bands, leans and quads to follow.
 
     ``rough`` tells places by how rough they are as well, not by their colours alone.
     """
@@ -49,12 +49,15 @@ class Pains:
     rough: bool
     lines: tuple[int, int, int]
     bands: tuple[int, int]
+    leans: int
     quads: int
 
 
-QUICK = Pains(longer_px=250, rough=False, lines=(24, 16, 12), bands=(40, 4), quads=30)
+QUICK = Pains(
+    longer_px=250, rough=False, lines=(24, 16, 12), bands=(40, 4), leans=11, quads=18
+)
 THOROUGH = Pains(
-    longer_px=640, rough=True, lines=(70, 45, 30), bands=(150, 16), quads=160
+    longer_px=640, rough=True, lines=(70, 45, 30), bands=(150, 16), leans=17, quads=160
 )
 
 
@@ -87,7 +90,7 @@ def candidates(
     bands = find_sides(lines, fine, coarse, texture, shape, ratio, pains.bands)
     if len(bands.wide) == 0:
         return None, seen, {}
-    ends = find_ends(bands, fine, coarse, colour, shape)
+    ends = find_ends(bands, fine, coarse, colour, shape, pains.leans)
     quads = find_quads(bands, ends, shape, ratio, pains.quads)
     return quads, seen, {} if quads is None else signs(quads, seen, ratio)
 
