@@ -20,7 +20,7 @@ from lapping.photo.outline_lines import middle_of
 from lapping.photo.outline_picture import Picture
 from lapping.photo.outline_pose import pose_fit
 from lapping.photo.sampling import Values
-from lapping.places import corner_names
+from lapping.places import corner_names, end_names
 
 Array = NDArray[np.float64]
 Toe = Literal["left", "right", "up", "down"]
@@ -95,9 +95,9 @@ def check_toe(corners_px: Array, face: Face, toe: Toe) -> None:
     if cosine[toe] < ASLANT * float(np.linalg.norm(way)):
         seen = max(TOES, key=lambda one: cosine[one])
         message = (
-            f"by the corners given the toe lies {seen} in the photo, and --toe {toe} "
-            f"was said: begin the corners with {corner_names(face)[0]}, or leave "
-            "--toe out"
+            f"by the corners given the {end_names(face)[0]} lies {seen} in the photo, "
+            f"and --toe {toe} was said: begin the corners with "
+            f"{corner_names(face)[0]}, or leave --toe out"
         )
         raise BadInput(message)
 
