@@ -65,7 +65,9 @@ def find_ends(
     places = sides[:, 0, :, None] * (1 - part) + sides[:, 1, :, None] * part
     places = places + middle_of(shape)
     within = inside(places, shape)
-    maps = _edge_maps(bands, leans, places, within, (fine, coarse))
+    maps = _edge_maps(
+        bands, leans, places, within, (fine,) if coarse is fine else (fine, coarse)
+    )
     maps += STEP_WEIGHT * _colour_steps(bands, places, within, colour)[:, None]
     found = [_peaks(m) for m in maps]
     return Ends(
@@ -94,7 +96,7 @@ def _edge_maps(
     clear = np.zeros((many, len(leans), long, rows), np.float32)
     for edges in seen:
         slopes = edges.slopes_at(flat).reshape(many, 1, long, rows, 3)
-        clear += np.float32(0.5) * edges.clear(slopes, normals)
+        clear += edges.clear(slopes, normals) / np.float32(len(seen))
     clear *= within[:, None]
     near = np.float32(0.9) * clear
     np.maximum(clear[:, :, 1:], near[:, :, :-1], out=clear[:, :, 1:])

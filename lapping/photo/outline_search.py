@@ -71,16 +71,13 @@ def candidates(
     colour = colour_classes(colours)
     texture = texture_classes(colours) if pains.rough else colour
     fine, edgels = find_edges(colours, FINE_BLUR, 1.0, FINE_FLOOR)
-    half = resized(colours, (round(shape[0] / 2), round(shape[1] / 2)))
-    coarse, coarse_edgels = find_edges(
-        half, COARSE_BLUR, half.shape[1] / shape[1], COARSE_FLOOR
-    )
-    found = [
-        vote(edgels, shape, pains.lines[0]),
-        _enlarged(vote(coarse_edgels, _shape(half), pains.lines[1]), coarse),
-        _map_lines(colour, pains.lines[2]),
-    ]
+    found = [vote(edgels, shape, pains.lines[0]), _map_lines(colour, pains.lines[2])]
+    coarse = fine
     if pains.rough:
+        half = resized(colours, (round(shape[0] / 2), round(shape[1] / 2)))
+        share = half.shape[1] / shape[1]
+        coarse, edgels = find_edges(half, COARSE_BLUR, share, COARSE_FLOOR)
+        found.append(_enlarged(vote(edgels, _shape(half), pains.lines[1]), coarse))
         found.append(_map_lines(texture, pains.lines[2]))
     lines = np.concatenate(found)
     seen = Seen(fine=fine, colour=colour, texture=texture, shape=shape, scale=scale)

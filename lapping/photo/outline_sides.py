@@ -60,7 +60,9 @@ def find_sides(
     for off in (-1, 0, 1):
         seen = fine.across(places + off * normals, normals) * (1 - 0.06 * abs(off))
         clear = np.maximum(clear, seen)
-    clear = 0.5 * (clear + coarse.across(places, normals)) * within
+    if coarse is not fine:
+        clear = 0.5 * (clear + coarse.across(places, normals))
+    clear = clear * within
     total = np.concatenate(
         [np.zeros((len(lines), 1)), np.cumsum(clear, axis=1)], axis=1
     )
