@@ -7,6 +7,7 @@ photos (the share of photos whose best quad is the face), and no sign is a condi
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -70,13 +71,13 @@ def signs(quads: Quads, seen: Seen, ratio: float) -> dict[str, Array]:
     corners = quads.corners + middle_of(seen.shape)
     edge, runs_on, share = _edge(corners, seen)
     near, far = (MARGIN, COLOUR_WIDE), (COLOUR_WIDE, 2 * COLOUR_WIDE)
-    strips = [(-COLOUR_WIDE, -MARGIN), near, far]
+    strips = ((-COLOUR_WIDE, -MARGIN), near, far)
     counts = _counts(corners, seen.colour, ratio, strips, around=2 * COLOUR_WIDE)
     inner, outer, beyond = counts[:, :4], counts[:, 4:8], counts[:, 8:12]
     whole, ring = counts[:, 12:13], counts[:, 13:]
     against = unlike(outer, whole, UNKNOWN)
-    strips = [(-TEXTURE_WIDE, 0.0), (0.0, TEXTURE_WIDE)]
-    rough = _counts(corners, seen.texture, ratio, strips)
+    sides = ((-TEXTURE_WIDE, 0.0), (0.0, TEXTURE_WIDE))
+    rough = _counts(corners, seen.texture, ratio, sides)
     found: dict[str, Array] = {}
     for name, by_side in (
         ("edge", edge),
@@ -143,7 +144,7 @@ def _counts(
     corners: Array,
     classes: Classes,
     ratio: float,
-    strips: list[Range],
+    strips: tuple[Range, ...],
     around: float | None = None,
 ) -> Array:
     """Count the classes (n, parts, CLASSES) in strips beside each of the four sides.
@@ -151,28 +152,35 @@ def _counts(
     A strip goes from so far to so far outside a side, in shares of the width. With
     ``around`` the whole face is the last part but one, and a ring so wide the last.
     """
+    across, along, part = _places(ratio, strips, around)
+    x, y = seen_at(corners, across, along)
+    return classes.counts(x, y, part, int(part.max()) + 1)
+
+
+@lru_cache(maxsize=8)
+def _places(
+    ratio: float, strips: tuple[Range, ...], around: float | None
+) -> tuple[Array, Array, NDArray[np.intp]]:
+    """Give where on the face to count, across and along, and for which part."""
     rectangles = [
         (4 * number + side, *_strip(side, low, high, ratio))
         for number, (low, high) in enumerate(strips)
         for side in range(4)
     ]
-    parts = 4 * len(strips)
     if around is not None:
-        long = around / ratio
-        rectangles.append((parts, (0.0, 1.0), (0.0, 1.0), (12, 40)))
-        parts += 2
+        long, whole = around / ratio, 4 * len(strips)
+        rectangles.append((whole, (0.0, 1.0), (0.0, 1.0), (12, 40)))
         for across in ((-around, 0.0), (1.0, 1 + around)):
-            rectangles.append((parts - 1, across, (-long, 1 + long), (4, 36)))
+            rectangles.append((whole + 1, across, (-long, 1 + long), (4, 36)))
         for along in ((-long, 0.0), (1.0, 1 + long)):
-            rectangles.append((parts - 1, (0.0, 1.0), along, (14, 4)))
+            rectangles.append((whole + 1, (0.0, 1.0), along, (14, 4)))
     u, v, part = [], [], []
     for number, across, along, many in rectangles:
         grid = np.meshgrid(_middles(*across, many[0]), _middles(*along, many[1]))
         u.append(grid[0].ravel())
         v.append(grid[1].ravel())
-        part.append(np.full(grid[0].size, number))
-    x, y = seen_at(corners, np.concatenate(u), np.concatenate(v))
-    return classes.counts(x, y, np.concatenate(part), parts)
+        part.append(np.full(grid[0].size, number, np.intp))
+    return np.concatenate(u), np.concatenate(v), np.concatenate(part)
 
 
 def _strip(
