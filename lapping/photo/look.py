@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Literal
@@ -84,14 +83,14 @@ def look(
         picture = read_photo(after, enough_px=enough_px)
         now = _place(picture, after, face, corners_px, toe)
     else:
-        # Two photos take hardly longer than one where there are two cores.
-        pictures = read_both(after, before, enough_px=enough_px)
-        with ThreadPoolExecutor(1) as beside:
-            other = beside.submit(
-                _place_if_found, pictures[1], before, face, before_corners_px, toe
-            )
-            now = _place(pictures[0], after, face, corners_px, toe)
-            first = other.result()
+        picture, other = read_both(after, before, enough_px=enough_px)
+        now = _place(picture, after, face, corners_px, toe)
+        try:
+            first = _place(other, before, face, before_corners_px, toe)
+        except BadInput:
+            # It can be done without; corners given wrongly are told of.
+            if before_corners_px is not None:
+                raise
     contact = contact_of(
         now.view,
         face,
@@ -111,22 +110,6 @@ def look(
         after=now,
         before=first,
     )
-
-
-def _place_if_found(
-    picture: Picture,
-    path: Path,
-    face: Face,
-    corners_px: Points | None,
-    toe: Toe | None,
-) -> Placed | None:
-    """Find the face in a photo that can be done without, unless corners are given."""
-    try:
-        return _place(picture, path, face, corners_px, toe)
-    except BadInput:
-        if corners_px is not None:
-            raise
-        return None
 
 
 def _place(

@@ -150,10 +150,8 @@ def _by_mouth(picture: Picture, around: Array, face: Face) -> Ordered:
         raise BadInput(message)
     wide = mouth.to_mm - mouth.from_mm
     near = middle + np.arange(-SLIDE_MM, SLIDE_MM + 0.1, 0.5)
-    here, there = (
-        float(_slots(grey, places, wide).max())
-        for places in (near, face.length_mm - near)
-    )
+    both = _slots(grey, np.concatenate([near, face.length_mm - near]), wide)
+    here, there = both.reshape(2, -1).max(axis=1).tolist()
     best = max(here, there)
     if best < CLEAR or abs(here - there) < CLEARER:
         message = (
