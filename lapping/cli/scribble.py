@@ -13,12 +13,12 @@ from typing import cast, get_args
 
 from lapping.cli.log_place import the_log
 from lapping.cli.readings_named import read_sets
-from lapping.contact_words import Json, contact_json, contact_report
+from lapping.contact_words import Json, contact_json, contact_line, contact_report
 from lapping.errors import BadInput
 from lapping.face import Face
 from lapping.history import ToeInPhoto
 from lapping.log.opening import Log
-from lapping.log.photos import ENDINGS, keep_photo
+from lapping.log.photos import ENDINGS, keep_photo, photos_of
 from lapping.log.planes import FaceEntry, face_label, read_settings, the_face
 from lapping.photo.corners import parse_corners
 from lapping.photo.look import Look, look
@@ -26,6 +26,10 @@ from lapping.photo.look import Look, look
 BEFORE, AFTER = "before", "after"
 """In a folder, NAME_before.jpg is from before the strokes of NAME.jpg, which may be
 called NAME_after.jpg as well."""
+
+HEAD_BYTES = 400
+"""Matplotlib writes its name into a PNG before the pixels (tEXt of the PNG standard,
+keyword Software); no phone does."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -64,12 +68,22 @@ def look_at(after: Path, asked: Asked) -> str:
 
 
 def look_through(folder: Path, asked: Asked) -> None:
-    """Answer for every photo in a folder, a few at a time; nothing is kept."""
+    """Answer for every photo in a folder, a few at a time; nothing is kept.
+
+    BadInput where no photo could be answered for; those refused beside others are
+    said on stderr.
+    """
     if asked.before or asked.corners or asked.before_corners or asked.picture:
         message = (
             f"{folder} is a folder: its photos are taken one by one, each with "
             f"NAME_{BEFORE} as its photo from before; leave out --before, --corners "
             "and --picture"
+        )
+        raise BadInput(message)
+    if asked.readings:
+        message = (
+            f"{folder} is a folder: compare readings with one photo, the one from the "
+            "strokes before they were taken"
         )
         raise BadInput(message)
     pairs = list(_pairs(folder))
@@ -79,6 +93,7 @@ def look_through(folder: Path, asked: Asked) -> None:
     with _the_face(asked) as (face, _, _):
         pass
     answers: list[Json] = []
+    refused: list[str] = []
     with ProcessPoolExecutor() as pool:
         runs = [
             pool.submit(_one, after, replace(asked, before=b), face)
@@ -88,34 +103,47 @@ def look_through(folder: Path, asked: Asked) -> None:
             _show_progress(number - 1, len(pairs), after.name)
             line, found = run.result()
             answers.append(found)
+            refused += found.get("refused", ())
             _show_progress(None, 0, "")
-            if not asked.as_json:
+            if line is not None and not asked.as_json:
                 print(line, flush=True)
+    answered = sum("refused" not in one for one in answers)
+    if not answered:
+        raise BadInput(refused)
+    for sentence in refused:
+        print(sentence, file=sys.stderr)
+    if refused:
+        print(f"{answered} of {len(pairs)} photos answered for", file=sys.stderr)
+    if asked.face is not None:
+        print("of a folder no photo is kept; give them one by one", file=sys.stderr)
     if asked.as_json:
         print(json.dumps(answers, ensure_ascii=False, indent=1, allow_nan=False))
 
 
-def _one(after: Path, asked: Asked, face: Face) -> tuple[str, Json]:
+def _one(after: Path, asked: Asked, face: Face) -> tuple[str | None, Json]:
+    """Give the line to print and the answer, or None and why there is none."""
     try:
         seen = _look(after, asked, face)
     except BadInput as bad:
-        return f"{after.name}: {bad.mistakes[0]}", {
-            "file": after.name,
-            "refused": list(bad.mistakes),
-        }
-    share = seen.contact.contact_percent
-    said = "cannot tell" if share is None else f"{share:.0f} % bears"
-    unseen = f"{seen.contact.unknown_percent:.0f} % not seen"
-    return f"{after.name}: {said}, {unseen}", {"file": after.name} | _json(seen)
+        return None, {"file": after.name, "refused": list(bad.mistakes)}
+    return f"{after.name}: {contact_line(seen.contact)}", {"file": after.name} | _json(
+        seen
+    )
 
 
 def _pairs(folder: Path) -> Iterator[tuple[Path, Path | None]]:
     photos = sorted(p for p in folder.iterdir() if p.suffix.lower() in ENDINGS)
     names = {p.stem: p for p in photos}
     for photo in photos:
-        if not photo.stem.endswith(f"_{BEFORE}"):
+        if not photo.stem.endswith(f"_{BEFORE}") and not _drawn(photo):
             name = photo.stem.removesuffix(f"_{AFTER}")
             yield photo, names.get(f"{name}_{BEFORE}")
+
+
+def _drawn(path: Path) -> bool:
+    """Say whether this is a picture that --picture drew, and no photo."""
+    with path.open("rb") as opened:
+        return b"Software\x00Matplotlib" in opened.read(HEAD_BYTES)
 
 
 def _show_progress(done: int | None, of: int, name: str) -> None:
@@ -190,6 +218,7 @@ def _compared(seen: Look, asked: Asked) -> Look:
 def _keep(log: Log, entry: FaceEntry, after: Path, asked: Asked) -> str:
     before = None
     toe = None if asked.toe is None else _toe(asked.toe)
+    already = {photo.id for photo in photos_of(log, entry)}
     if asked.before is not None:
         before = keep_photo(
             log,
@@ -202,8 +231,9 @@ def _keep(log: Log, entry: FaceEntry, after: Path, asked: Asked) -> str:
     kept = keep_photo(
         log, entry, after, shows="after", before=before, corners=asked.corners, toe=toe
     )
-    with_before = "" if before is None else f" with {before.id} from before"
-    return f"{kept.id}  {face_label(log, entry)}: photo kept{with_before}"
+    again = " already" if kept.id in already else ""
+    said = f"{kept.id}  {face_label(log, entry)}: photo kept{again}"
+    return said if before is None else f"{said}, the one from before as {before.id}"
 
 
 def _toe(text: str) -> ToeInPhoto:
