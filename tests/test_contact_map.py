@@ -198,5 +198,5 @@ def test_lines_laid_half_a_square_aside_make_no_stripes() -> None:
     )
     alone = np.clip(1 - ink / was, 0, 1)
     assert alone.max() > 0.3
-    # At the rim a line has no other side.
-    assert np.nanmax(found.fine_rubbed[2:-2]) < 0.1
+    # At a rim a line has no other side.
+    assert np.nanquantile(found.fine_rubbed, 0.9) < 0.01
