@@ -14,6 +14,7 @@ from lapping.face import Face
 from lapping.form import Form, form_of, unseen_shapes
 from lapping.heights import Heights
 from lapping.heights_known import heights_known
+from lapping.left_out import odd_reading
 from lapping.methods.combine import combine
 from lapping.methods.feeler import proved_bracket
 from lapping.methods.network import Closure, adjust, closures
@@ -21,6 +22,7 @@ from lapping.methods.take import take_each
 from lapping.methods.turning import Turned, share_the_plate, what_turning_tells
 from lapping.minimum_zone import MinimumZone, minimum_zone
 from lapping.more_lines import line_to_read
+from lapping.odd_words import odd_words
 from lapping.one_face import disagreement, one_face, shown_in, to_mind
 from lapping.planes import LeastSquares, least_squares
 from lapping.readings import ReadingSet, too_few_places
@@ -141,6 +143,8 @@ def answer(
     surface = infer_surface(face, obs)
     if reference is not None:
         surface = with_doubt(surface, lines, reference)
+    # Taken as read: what a reference's own map takes off is no slip.
+    odd = None if surface.left_out is None else odd_reading(face, obs, surface.left_out)
     p = surface.places
     unseen = unseen_shapes(face, obs)
     alone = taken.heights is not None and len(lines) == 1
@@ -218,6 +222,7 @@ def answer(
         shown_in=unit,
         warnings=(
             *disagreement(face, closed, unit),
+            *odd_words(face, lines, odd, obs.value_um.size, unit),
             *to_mind(sets, stated=reference is not None),
             *taken.warnings,
         ),
