@@ -11,8 +11,9 @@ from lapping.errors import BadInput
 from lapping.readings import ReadingSet
 from lapping.readings_file import read_file
 from lapping.reference import Reference
+from lapping.slopes import slope_unit_um_per_m
 from lapping.square_answer import SquareAnswer, answer_squares
-from lapping.units import height_unit
+from lapping.units import HeightUnit, height_unit, unit_fraction_um
 
 AnyPath = str | PathLike[str]
 
@@ -52,10 +53,19 @@ def check_sets(
 
     ``units`` is what sentences give heights in; otherwise that of the readings.
     """
-    unit = None if units is None else height_unit(units)
+    unit = None if units is None else _shown_in(units)
     if all(s.method == "square" for s in sets):
         return answer_squares(sets, target_um=target_um, unit=unit)
     return answer(sets, target_um=target_um, reference=plate, unit=unit)
+
+
+def _shown_in(units: str) -> HeightUnit:
+    """Give the unit of the answer; BadInput where that is no unit of readings."""
+    if "/" in units or "arc" in units:
+        slope_unit_um_per_m(units)
+    else:
+        unit_fraction_um(units)
+    return height_unit(units)
 
 
 def read_files(paths: Sequence[AnyPath], units: str | None) -> list[ReadingSet]:

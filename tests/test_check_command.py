@@ -158,6 +158,9 @@ def test_the_answer_is_in_the_unit_of_the_readings(
         assert "3.15 thou allowed (BS 3623" in said
         assert "µm" not in said
     assert "thou" not in run("check", "inches.csv", "--units", "um").out
+    assert "'furlong' is no unit known here" in refused(
+        run("check", sole, "--units", "furlong")
+    )
     # Numbers for other programs keep their unit.
     assert answered(run("check", sole, "--units", "thou", "--json")) == answered(
         run("check", sole, "--json")
