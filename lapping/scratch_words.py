@@ -21,6 +21,7 @@ def scratch_report(found: ScratchCheck, toe: Toe) -> str:
     text = f"Scratches of the last grit: {found.verdict}"
     ways = [direction_words(d) for d in (found.previous_deg, found.this_deg)]
     if not found.closeup:
+        text += ", no close-up"
         said = []
     elif found.share is None or found.low is None or found.high is None:
         said = [f"asked for were those {ways[0]}, against this grit's {ways[1]}"]

@@ -348,7 +348,8 @@ def test_a_photo_is_kept_once(run: Run, closeup: Path, tmp_path: Path) -> None:
     run(*asked)
     assert "3  Bramble/sole: photo kept already\n" in run(*asked).err
     # What is said otherwise now corrects what was said.
-    run(*asked[:4], *WAYS[:5], "down")
+    said = run(*asked[:4], *WAYS[:5], "down").err
+    assert "4  Bramble/sole: photo kept already\n" in said
     with bench(path) as log:
         (entry,) = photos_of(log, the_face(log, "Bramble/sole"))
     assert (entry.root, entry.fact.toe) == (3, "down")
@@ -362,7 +363,7 @@ def test_what_is_no_closeup_is_not_kept(run: Run, tmp_path: Path) -> None:
         "scratches", str(SAMPLES / "tansy_after.jpg"), *WAYS, "--face", "Bramble/sole"
     )
     assert said.code == 0
-    assert said.out.startswith("Scratches of the last grit: cannot tell\n")
+    assert said.out.startswith("Scratches of the last grit: cannot tell, no close-up\n")
     assert "some 30 mm of bare metal" in " ".join(said.out.split())
     assert "not kept" in said.err
     with bench(path) as log:

@@ -51,7 +51,7 @@ def look_closely(
             label = face_label(opened, entry)
             # Beside the answer and not in it, as the log's own line is.
             if found.closeup:
-                already = {photo.id for photo in photos_of(opened, entry)}
+                already = {photo.root for photo in photos_of(opened, entry)}
                 kept = keep_photo(
                     opened,
                     entry,
@@ -61,7 +61,7 @@ def look_closely(
                     previous_direction=previous.strip(),
                     this_direction=this.strip(),
                 )
-                again = " already" if kept.id in already else ""
+                again = " already" if kept.root in already else ""
                 print(f"{kept.id}  {label}: photo kept{again}", file=sys.stderr)
             else:
                 print(f"{label}: photo not kept, it shows nothing", file=sys.stderr)

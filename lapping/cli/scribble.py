@@ -120,7 +120,7 @@ def _compared(seen: Look, asked: Asked) -> Look:
 def _keep(log: Log, entry: FaceEntry, after: Path, asked: Asked) -> str:
     before = None
     toe = None if asked.toe is None else _toe(asked.toe)
-    already = {photo.id for photo in photos_of(log, entry)}
+    already = {photo.root for photo in photos_of(log, entry)}
     if asked.before is not None:
         before = keep_photo(
             log,
@@ -133,7 +133,7 @@ def _keep(log: Log, entry: FaceEntry, after: Path, asked: Asked) -> str:
     kept = keep_photo(
         log, entry, after, shows="after", before=before, corners=asked.corners, toe=toe
     )
-    again = " already" if kept.id in already else ""
+    again = " already" if kept.root in already else ""
     said = f"{kept.id}  {face_label(log, entry)}: photo kept{again}"
     return said if before is None else f"{said}, the one from before as {before.id}"
 
