@@ -43,9 +43,10 @@ def odd_words(
         line = f"{line} of {readings.source}"
     off, u = abs(odd.off_um), COVERS * odd.u_um
     said = _expected(readings, reading, odd) or f"it is off by {unit.said(off, u)}"
+    typed = f"{shown(reading.entered_as)} " if reading.entered_as else ""
     where = _where(face, reading)
     return (
-        f"The reading {shown(reading.entered_as)} {where} ({line}) does not fit its "
+        f"The reading {typed}{where} ({line}) does not fit its "
         f"neighbours: {said}. Read it again; a slipped digit or point looks like this, "
         "and so does a sunk rivet or a burr.",
     )
@@ -77,8 +78,11 @@ def _expected(readings: ReadingSet, reading: Reading, odd: OddReading) -> str | 
             um, typed_um = gap_um + odd.off_um, gap_um
         case _:
             return None
+    if not reading.entered_as:
+        return None
     typed = read_typed(reading.entered_as, decimal_comma=True)
     name = typed.unit or readings.unit
     one_um = typed_um / float(typed.number) if typed.number else unit_um(name)
-    scale = HeightUnit(name=f"× {name}" if name[:1].isdigit() else name, um=one_um)
+    written = "µm" if name == "um" else f"× {name}" if name[:1].isdigit() else name
+    scale = HeightUnit(name=written, um=one_um)
     return f"they say {scale.said(um, COVERS * odd.u_um)}"

@@ -123,12 +123,12 @@ def test_a_slip_of_a_level_is_found_between_its_two_places(run: Run) -> None:
 @pytest.mark.parametrize(
     ("unit", "sense", "step", "typed", "shown"),
     [
-        ("um", "high-positive", 1, "400", "um"),
-        ("um", "low-positive", -1, "-400", "um"),
+        ("um", "high-positive", 1, "400", "µm"),
+        ("um", "low-positive", -1, "-400", "µm"),
         ("0.01mm", "high-positive", 0.1, "40", "× 0.01mm"),
         ("mm", "high-positive", 0.001, "0.4", "mm"),
         ("mm", "high-positive", 0.001, "0.4mm", "mm"),
-        ("mm", "high-positive", 0.001, "400um", "um"),
+        ("mm", "high-positive", 0.001, "400um", "µm"),
     ],
 )
 def test_a_slip_is_said_as_typed_with_its_place(
@@ -150,6 +150,6 @@ def test_a_slip_is_said_as_typed_with_its_place(
     figures = re.search(rf"they say (-?[0-9.]+) ± ([0-9.]+) {shown}\. Read it", out)
     assert figures is not None, out
     said, doubt = (float(figure) for figure in figures.groups())
-    scale = 1000 if (unit, shown) == ("mm", "um") else 1
+    scale = 1000 if (unit, shown) == ("mm", "µm") else 1
     assert said == pytest.approx(40 * step * scale, abs=doubt)
     assert doubt < 60 * abs(step) * scale
