@@ -133,10 +133,11 @@ def _evenly(contact: ContactMap) -> str:
     if len(seen) < 2:
         return ""
     least, most = min(seen, key=seen.__getitem__), max(seen, key=seen.__getitem__)
+    all_of_them = listed(ZONE_WORDS.get(name, name) for name in seen)
     if seen[most] < LITTLE:
-        return "hardly any of it yet"
+        return f"{all_of_them} hardly bear yet"
     if seen[least] >= EVEN * seen[most]:
-        return f"{listed(ZONE_WORDS.get(name, name) for name in seen)} about alike"
+        return f"{all_of_them} about alike"
     return f"not even, the {ZONE_WORDS.get(least, least)} bears least"
 
 

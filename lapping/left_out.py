@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from lapping.face import Face
 from lapping.hypotheses import TRUST, Weighed
-from lapping.kriging import free_columns
+from lapping.kriging import EMPTY, free_columns
 from lapping.observations import Observations
 
 Array = NDArray[np.float64]
@@ -28,6 +28,8 @@ and only few are so much larger than all else. Or else"""
 TEN_RANGES, TEN_NEAR = 0.4, 0.12
 """by this share of it, if a tenth of what was typed fits, to this share of how far off
 it is. All are set by the study in docs/coverage.md."""
+TOLD_BY_NOBODY = 1e-12
+"""Precision, per µm², of a reading that free unknowns of its own fit whatever it is."""
 FEWEST_SPARE, SPARE_SHARE = 5, 0.6
 """With fewer readings than this, or than this share of all, beside the free unknowns
 nothing is said: where every line has a datum of its own, a slip is shared out among all
@@ -67,9 +69,11 @@ def left_out(obs: Observations, weighed: Weighed, log_weight: Array) -> LeftOut:
             vectors = found.level.inverse.T @ found.vectors
             power = np.array([cell.amplitude_um for cell in cells])[:, None] ** 2
             inner = 1 / (1 + power * found.variance)
-            precision = np.maximum(inner @ (vectors**2).T, np.finfo(float).tiny)
+            precision = inner @ (vectors**2).T
             moved = (inner * (vectors.T @ cells[0].value_um)) @ vectors.T
-            off[i, j], variance[i, j] = moved / precision, 1 / precision
+            told = precision > EMPTY * precision.max(axis=1, keepdims=True)
+            off[i, j] = np.where(told, moved / np.where(told, precision, 1.0), 0.0)
+            variance[i, j] = 1 / np.where(told, precision, TOLD_BY_NOBODY)
     # The reading's own part is taken out of the evidence that weighed it in.
     own = -0.5 * (off**2 / variance + np.log(variance))
     share = log_weight[..., None] - TRUST / (TRUST + obs.along_mm.size) * own

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -12,9 +13,11 @@ from lapping.face import Face
 from lapping.hypotheses import AMPLITUDES, FORM_RATIOS, LENGTHS, weigh_values
 from lapping.kriging import free_columns, matern52
 from lapping.left_out import left_out, odd_reading
+from lapping.methods.combine import combine
 from lapping.methods.take import take_each
 from lapping.observations import form_terms
 from lapping.odd_words import odd_words
+from lapping.readings import DialReading
 from lapping.surface import infer_surface
 from lapping.units import MICROMETRES
 from tests.made_lines import edge_set, gaps_under, level_set, slopes_of, usual_lines
@@ -99,6 +102,20 @@ def test_leaves_and_lines_with_a_datum_each_are_not_tested() -> None:
     (taken,) = take_each([edge_set(rows, repeatability_um=5.0)])
     found = infer_surface(FACE, taken.observations, draws=2).left_out
     assert found is not None
+    assert odd_reading(FACE, taken.observations, found) is None
+
+
+def test_a_reading_that_its_own_datum_fits_is_never_odd() -> None:
+    """Three dial readings on a plate of their own fit any heights there."""
+    first = READERS["dial 5x3 u=2"](np.random.default_rng(3), FACE, _shape)
+    rows = [r for r in first.readings if isinstance(r, DialReading)]
+    others = [replace(r, along_mm=r.along_mm + 7, value_um=3e3) for r in rows[:2]]
+    second = replace(first, readings=(*others, replace(rows[9], value_um=9.0)))
+    taken = combine(FACE, take_each([first, second]))
+    found = infer_surface(FACE, taken.observations, draws=2).left_out
+    assert found is not None
+    assert np.isfinite(found.off_um).all()
+    assert (found.u_um[-3:] > 1e3).all()
     assert odd_reading(FACE, taken.observations, found) is None
 
 

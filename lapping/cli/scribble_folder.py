@@ -89,7 +89,9 @@ def _one(after: Path, asked: Asked, face: Face) -> tuple[str | None, Json]:
 
 
 def _pairs(folder: Path) -> Iterator[tuple[Path, Path | None]]:
-    photos = sorted(p for p in folder.iterdir() if p.suffix.lower() in ENDINGS)
+    photos = sorted(
+        p for p in folder.iterdir() if p.suffix.lower() in ENDINGS and p.is_file()
+    )
     names = {p.stem: p for p in photos}
     for photo in photos:
         if not photo.stem.endswith(f"_{BEFORE}") and not _drawn(photo):
@@ -99,8 +101,11 @@ def _pairs(folder: Path) -> Iterator[tuple[Path, Path | None]]:
 
 def _drawn(path: Path) -> bool:
     """Say whether this is a picture that --picture drew, and no photo."""
-    with path.open("rb") as opened:
-        return b"Software\x00Matplotlib" in opened.read(HEAD_BYTES)
+    try:
+        with path.open("rb") as opened:
+            return b"Software\x00Matplotlib" in opened.read(HEAD_BYTES)
+    except OSError:
+        return False  # whoever reads it as a photo says why it cannot be
 
 
 def _show_progress(done: int | None, of: int, name: str) -> None:
