@@ -3,6 +3,7 @@
 The photo is searched at a small size: lines, pairs of lines that could be the long
 sides, ends between them, and quads that a true rectangle of the face's sizes can look
 like. The best few are set on the edges in the full picture, and the best one is kept.
+A quick look does for most photos; where it is not sure, a thorough one is taken.
 """
 
 from __future__ import annotations
@@ -69,10 +70,10 @@ def find_outline(picture: Picture, face: Face) -> Outline:
             f"too few to find a face in; {LEAST_PX} either way is the least"
         )
         raise BadInput(message)
-    found = [_search(picture, face, QUICK)]
-    if found[0].confidence < ENOUGH:
-        found.append(_search(picture, face, THOROUGH))
-    corners, confidence = found[-1].corners, found[-1].confidence
+    found = _search(picture, face, QUICK)
+    if found.confidence < ENOUGH:
+        found = _search(picture, face, THOROUGH)
+    corners, confidence = found.corners, found.confidence
     if corners is None or confidence < REFUSED:
         message = (
             f"the outline of a face {face.length_mm:g} × {face.width_mm:g} mm cannot "

@@ -1,4 +1,4 @@
-"""Classes of colour and of texture, and how unlike parts of a picture are by them."""
+"""Classes of colour, and how unlike parts of a picture are by them."""
 
 from __future__ import annotations
 
@@ -9,15 +9,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lapping.photo.outline_picture import Colours, resized
-from lapping.photo.sampling import blurred
 
 Array = NDArray[np.float64]
 Labels = NDArray[np.intp]
 
 CLASSES = 16
-COLOUR_PX, TEXTURE_PX = 320, 160
-CHROMA, ROUGH = 2.0, 3.0
-"""How much colour and roughness count against light and dark, which shadows change."""
+COLOUR_PX = 320
+CHROMA = 2.0
+"""How much colour counts against light and dark, which shadows change."""
 BORDER_SHARE = 0.07
 FEW = 4.0
 TRIES, ROUNDS, CLOSE = 1, 8, 0.5
@@ -64,19 +63,6 @@ def colour_classes(colours: Colours) -> Classes:
     share = min(1.0, COLOUR_PX / max(colours.shape[:2]))
     small = resized(colours, _scaled(colours, share)) * weights
     return _sorted(small, small.shape[1] / colours.shape[1])
-
-
-def texture_classes(colours: Colours) -> Classes:
-    """Sort patches by colour and by how rough they are."""
-    share = min(1.0, TEXTURE_PX / max(colours.shape[:2]))
-    shape = _scaled(colours, share)
-    grey = np.ascontiguousarray(colours[..., 0])
-    rough = np.abs(grey - np.asarray(cv2.blur(grey, (5, 5))))
-    rough = np.asarray(cv2.blur(resized(rough, shape), (5, 5)))
-    smooth = blurred(resized(colours, shape), 1.0)
-    weights = np.array([1.0, CHROMA, CHROMA, ROUGH], np.float32)
-    seen = np.dstack([smooth, rough]).astype(np.float32) * weights
-    return _sorted(seen, seen.shape[1] / colours.shape[1])
 
 
 def class_of(colours: Colours, classes: Classes) -> Labels:

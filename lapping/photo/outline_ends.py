@@ -47,8 +47,7 @@ class Ends:
 
 def find_ends(
     bands: Bands,
-    fine: Edges,
-    coarse: Edges,
+    edges: Edges,
     colour: Classes,
     shape: tuple[int, int],
     many: int,
@@ -65,9 +64,7 @@ def find_ends(
     places = sides[:, 0, :, None] * (1 - part) + sides[:, 1, :, None] * part
     places = places + middle_of(shape)
     within = inside(places, shape)
-    maps = _edge_maps(
-        bands, leans, places, within, (fine,) if coarse is fine else (fine, coarse)
-    )
+    maps = _edge_maps(bands, leans, places, within, edges)
     maps += STEP_WEIGHT * _colour_steps(bands, places, within, colour)[:, None]
     found = [_peaks(m) for m in maps]
     return Ends(
@@ -82,7 +79,7 @@ def find_ends(
 
 
 def _edge_maps(
-    bands: Bands, leans: Array, places: Array, within: Mask, seen: tuple[Edges, ...]
+    bands: Bands, leans: Array, places: Array, within: Mask, edges: Edges
 ) -> Array:
     """Say how much edge there is along each place and lean (bands, leans, places)."""
     many, long, rows = within.shape
@@ -92,12 +89,9 @@ def _edge_maps(
     way = across[:, None] + leans[:, None] * (bands.wide[:, None] * mean)[:, None]
     way /= np.linalg.norm(way, axis=2, keepdims=True)
     normals = np.stack([-way[..., 1], way[..., 0]], axis=2)[:, :, None, None]
-    flat = places.reshape(many, -1, 2)
-    clear = np.zeros((many, len(leans), long, rows), np.float32)
-    for edges in seen:
-        slopes = edges.slopes_at(flat).reshape(many, 1, long, rows, 3)
-        clear += edges.clear(slopes, normals) / np.float32(len(seen))
-    clear *= within[:, None]
+    slopes = edges.slopes_at(places.reshape(many, -1, 2))
+    clear = edges.clear(slopes.reshape(many, 1, long, rows, 3), normals)
+    clear = clear * within[:, None]
     near = np.float32(0.9) * clear
     np.maximum(clear[:, :, 1:], near[:, :, :-1], out=clear[:, :, 1:])
     np.maximum(clear[:, :, :-1], near[:, :, 1:], out=clear[:, :, :-1])

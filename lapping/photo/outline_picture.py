@@ -22,7 +22,7 @@ MIX = np.array(
     [[1 / 3, 1 / 3, 1 / 3], [0.0, -0.75, 0.75], [-0.75, 0.375, 0.375]], np.float32
 )
 """From blue, green, red to grey, red against green, and yellow against blue."""
-FINE_BLUR, COARSE_BLUR, MAP_BLUR = 1.0, 1.5, 2.0
+BLUR, MAP_BLUR = 1.0, 2.0
 MOST_EDGES = 24_000
 ALIGNED = (0.5, 0.9)
 """Share of the slope that must lie across a line to count not at all, and in full."""

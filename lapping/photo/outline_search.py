@@ -11,20 +11,17 @@ from lapping.photo.outline_classes import (
     Classes,
     colour_classes,
     off_border,
-    texture_classes,
 )
 from lapping.photo.outline_ends import find_ends
 from lapping.photo.outline_lines import settle, vote
 from lapping.photo.outline_picture import (
-    COARSE_BLUR,
-    FINE_BLUR,
+    BLUR,
     MAP_BLUR,
     Colours,
     Edges,
     Picture,
     colours_of,
     find_edges,
-    resized,
     shrink,
 )
 from lapping.photo.outline_quads import Quads, find_quads
@@ -33,7 +30,7 @@ from lapping.photo.outline_signs import Seen, signs
 
 Array = NDArray[np.float64]
 
-FINE_FLOOR, COARSE_FLOOR, MAP_FLOOR = 1.5, 0.7, 0.5
+FLOOR, MAP_FLOOR = 1.5, 0.5
 MAP_STEPS = 40.0
 """A share of 0 to 1 in the map of colours, as steps of grey."""
 
@@ -42,23 +39,19 @@ MAP_STEPS = 40.0
 class Pains:
     """How finely to look, and how many lines, bands, leans and quads to follow.
 
-    ``rough`` tells places by how rough they are as well, not by their colours alone.
+    Lines come from edges and from borders of colours; bands are chosen by their edges,
+    and fewer of these by their colours.
     """
 
     longer_px: int
-    rough: bool
-    lines: tuple[int, int, int]
+    lines: tuple[int, int]
     bands: tuple[int, int]
     leans: int
     quads: int
 
 
-QUICK = Pains(
-    longer_px=250, rough=False, lines=(24, 16, 12), bands=(40, 4), leans=11, quads=18
-)
-THOROUGH = Pains(
-    longer_px=640, rough=True, lines=(70, 45, 30), bands=(150, 16), leans=17, quads=160
-)
+QUICK = Pains(longer_px=250, lines=(24, 12), bands=(40, 4), leans=11, quads=18)
+THOROUGH = Pains(longer_px=640, lines=(90, 50), bands=(150, 16), leans=17, quads=160)
 
 
 def candidates(
@@ -69,25 +62,19 @@ def candidates(
     shape = small.shape[0], small.shape[1]
     colours = colours_of(small)
     colour = colour_classes(colours)
-    texture = texture_classes(colours) if pains.rough else colour
-    fine, edgels = find_edges(colours, FINE_BLUR, 1.0, FINE_FLOOR)
-    found = [vote(edgels, shape, pains.lines[0]), _map_lines(colour, pains.lines[2])]
-    coarse = fine
-    if pains.rough:
-        half = resized(colours, (round(shape[0] / 2), round(shape[1] / 2)))
-        share = half.shape[1] / shape[1]
-        coarse, edgels = find_edges(half, COARSE_BLUR, share, COARSE_FLOOR)
-        found.append(_enlarged(vote(edgels, _shape(half), pains.lines[1]), coarse))
-        found.append(_map_lines(texture, pains.lines[2]))
-    lines = np.concatenate(found)
-    seen = Seen(fine=fine, colour=colour, texture=texture, shape=shape, scale=scale)
+    edges, edgels = find_edges(colours, BLUR, 1.0, FLOOR)
+    by_edges, by_colours = pains.lines
+    lines = np.concatenate(
+        [vote(edgels, shape, by_edges), _map_lines(colour, by_colours)]
+    )
+    seen = Seen(edges=edges, colour=colour, shape=shape, scale=scale)
     if len(lines) == 0:
         return None, seen, {}
-    lines = settle(lines, fine, shape)
-    bands = find_sides(lines, fine, coarse, texture, shape, ratio, pains.bands)
+    lines = settle(lines, edges, shape)
+    bands = find_sides(lines, edges, colour, shape, ratio, pains.bands)
     if len(bands.wide) == 0:
         return None, seen, {}
-    ends = find_ends(bands, fine, coarse, colour, shape, pains.leans)
+    ends = find_ends(bands, edges, colour, shape, pains.leans)
     quads = find_quads(bands, ends, shape, ratio, pains.quads)
     return quads, seen, {} if quads is None else signs(quads, seen, ratio)
 

@@ -43,9 +43,8 @@ class Bands:
 
 def find_sides(
     lines: Array,
-    fine: Edges,
-    coarse: Edges,
-    texture: Classes,
+    edges: Edges,
+    colour: Classes,
     shape: tuple[int, int],
     ratio: float,
     keep: tuple[int, int],
@@ -58,10 +57,8 @@ def find_sides(
     normals = normals_of(lines)[:, None]
     clear = np.zeros(places.shape[:2])
     for off in (-1, 0, 1):
-        seen = fine.across(places + off * normals, normals) * (1 - 0.06 * abs(off))
+        seen = edges.across(places + off * normals, normals) * (1 - 0.06 * abs(off))
         clear = np.maximum(clear, seen)
-    if coarse is not fine:
-        clear = 0.5 * (clear + coarse.across(places, normals))
     clear = clear * within
     total = np.concatenate(
         [np.zeros((len(lines), 1)), np.cumsum(clear, axis=1)], axis=1
@@ -73,7 +70,7 @@ def find_sides(
     best = np.argsort(-value)[: keep[0]]
     one, other, turned, value = one[best], other[best], turned[best], value[best]
     run = along[0] + start[best] * ALONG_PX, long[best]
-    value = value + REGION * _band_apart(lines, one, other, turned, run, texture, shape)
+    value = value + REGION * _band_apart(lines, one, other, turned, run, colour, shape)
     best = np.argsort(-value)[: keep[1]]
     return _bands(lines, one[best], other[best])
 
@@ -122,7 +119,7 @@ def _band_apart(
     other: Whole,
     turned: Array,
     run: tuple[Array, Array],
-    texture: Classes,
+    colour: Classes,
     shape: tuple[int, int],
 ) -> Array:
     """Say how unlike the band is to the strips beside it, the worse side twice."""
@@ -141,7 +138,7 @@ def _band_apart(
         places = a[:, :, None] * (1 - part) + b[:, :, None] * part
         x, y = places.reshape(len(places), -1, 2).transpose(2, 0, 1)
         all_one = np.zeros(x.shape[1], np.intp)
-        return texture.counts(x, y, all_one, 1)[:, 0]
+        return colour.counts(x, y, all_one, 1)[:, 0]
 
     band = counts(INNER)
     near = unlike(band, counts(BESIDE), 0.25)

@@ -26,7 +26,7 @@ OFFS = (-2, -1, 0, 1, 2)
 RUNS = {"ends": (-0.5, -0.05, 1.05, 1.5), "sides": (-0.12, -0.02, 1.02, 1.12)}
 """Beyond its corners a true side does not run on; where to look, over its length."""
 BESIDE, ALONG = 14, 32
-MARGIN, COLOUR_WIDE, TEXTURE_WIDE = 0.02, 0.16, 0.3
+MARGIN, NARROW, WIDE = 0.02, 0.16, 0.3
 """Strips beside an edge: how far off it, and how wide, over the face's width."""
 UNKNOWN = 0.3
 
@@ -39,10 +39,10 @@ WEIGHTS = {
     "least colour step on the sides": 1.49,
     "colour step on the ends": 3.68,
     "least colour step on the ends": 3.50,
-    "texture step on the sides": 2.18,
-    "least texture step on the sides": 1.59,
-    "texture step on the ends": 1.61,
-    "least texture step on the ends": 1.08,
+    "wide step on the sides": 2.18,
+    "least wide step on the sides": 1.59,
+    "wide step on the ends": 1.61,
+    "least wide step on the ends": 1.08,
     "change outside": 12.77,
     "outside unlike the whole": 2.18,
     "least outside unlike the whole": 3.36,
@@ -59,9 +59,8 @@ WEIGHTS = {
 class Seen:
     """A photo as it is looked at: edges and classes, working shape and scale."""
 
-    fine: Edges
+    edges: Edges
     colour: Classes
-    texture: Classes
     shape: tuple[int, int]
     scale: float
 
@@ -70,19 +69,19 @@ def signs(quads: Quads, seen: Seen, ratio: float) -> dict[str, Array]:
     """Give every sign (n) for every quad."""
     corners = quads.corners + middle_of(seen.shape)
     edge, runs_on, share = _edge(corners, seen)
-    near, far = (MARGIN, COLOUR_WIDE), (COLOUR_WIDE, 2 * COLOUR_WIDE)
-    strips = ((-COLOUR_WIDE, -MARGIN), near, far)
-    counts = _counts(corners, seen.colour, ratio, strips, around=2 * COLOUR_WIDE)
+    near, far = (MARGIN, NARROW), (NARROW, 2 * NARROW)
+    strips = ((-NARROW, -MARGIN), near, far)
+    counts = _counts(corners, seen.colour, ratio, strips, around=2 * NARROW)
     inner, outer, beyond = counts[:, :4], counts[:, 4:8], counts[:, 8:12]
     whole, ring = counts[:, 12:13], counts[:, 13:]
     against = unlike(outer, whole, UNKNOWN)
-    sides = ((-TEXTURE_WIDE, 0.0), (0.0, TEXTURE_WIDE))
-    rough = _counts(corners, seen.texture, ratio, sides)
+    sides = ((-WIDE, 0.0), (0.0, WIDE))
+    wider = _counts(corners, seen.colour, ratio, sides)
     found: dict[str, Array] = {}
     for name, by_side in (
         ("edge", edge),
         ("colour step", unlike(inner, outer, UNKNOWN)),
-        ("texture step", unlike(rough[:, :4], rough[:, 4:], UNKNOWN)),
+        ("wide step", unlike(wider[:, :4], wider[:, 4:], UNKNOWN)),
     ):
         for part, which in (("sides", SIDES), ("ends", ENDS)):
             found[f"{name} on the {part}"] = by_side[:, which].mean(axis=1)
@@ -127,7 +126,7 @@ def _edge(corners: Array, seen: Seen) -> tuple[Array, Array, Array]:
     normals = np.broadcast_to(normal, places.shape).reshape(flat)
     clear = np.zeros((len(corners), within[0].size), np.float32)
     for off in OFFS:
-        here = seen.fine.across((places + off * normal).reshape(flat), normals)
+        here = seen.edges.across((places + off * normal).reshape(flat), normals)
         clear = np.maximum(clear, here * np.float32(1 - 0.05 * abs(off)))
     clear = clear.reshape(within.shape) * within
 
