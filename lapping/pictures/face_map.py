@@ -28,7 +28,16 @@ from lapping.pictures.frame import (
 )
 from lapping.pictures.heights import draw_heights
 from lapping.pictures.marks import HIGH, LOW, draw_colour_bar, draw_marks, key_of
-from lapping.pictures.page import EDGE_IN, LINE_IN, TITLE_IN, TITLE_PT, Page
+from lapping.pictures.page import (
+    BAR_LEFT_IN,
+    BAR_TALL_IN,
+    BAR_WIDE_IN,
+    EDGE_IN,
+    LINE_IN,
+    TITLE_IN,
+    TITLE_PT,
+    Page,
+)
 from lapping.pictures.plan import plan_map
 from lapping.pictures.relief import (
     RELIEF_LEFT_IN,
@@ -40,7 +49,7 @@ from lapping.pictures.relief import (
 
 MAP_IN = (4.95, 3.6)
 LEFT_IN, TO_MAP_IN, FRAME_IN = 0.62, 0.37, 0.98
-BAR_LEFT_IN, BAR_WIDE_IN, BAR_TALL_IN, BAR_TO_KEY_IN = 0.7, 4.6, 0.14, 0.68
+BAR_TO_KEY_IN = 0.68
 KEY_COLUMNS, KEY_TO_SPOTS_IN = 3, 0.1
 
 

@@ -94,6 +94,7 @@ def _steps(ax: Axes, plan: PaperPlan) -> None:
     ax.set_xlim(10 ** math.floor(math.log10(least)), 10 ** math.ceil(math.log10(most)))
     ax.set_ylim(len(plan.steps) - 0.5, -0.62)
     ax.set_yticks(range(len(plan.steps)), [step.grit.name for step in plan.steps])
+    ax.xaxis.set_major_formatter("{x:g}")
     ax.set_xlabel("strokes; the line holds nine in ten")
 
 
@@ -120,9 +121,10 @@ def _stages(ax: Axes, stages: Sequence[StageTold]) -> None:
             for one in stages
         ],
     )
-    ax.set_xlabel("µm on average over the face")
+    ax.xaxis.set_major_formatter("{x:g}")
+    ax.set_xlabel("µm on average over the face; bar and line hold nine in ten")
     handles, names = ax.get_legend_handles_labels()
-    once = dict(zip(names, handles, strict=True))
+    once = dict(sorted(zip(names, handles, strict=True), key=lambda one: one[0]))
     ax.legend(
         once.values(),
         once,
