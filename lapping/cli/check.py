@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from lapping.answer import Answer
+from lapping.cli.picture import refuse_early
 from lapping.cli.readings_named import read_sets
 from lapping.errors import BadInput
 from lapping.from_files import check_sets, read_reference
@@ -26,6 +27,7 @@ def check_files(
     log: str | None = None,
 ) -> str:
     """Answer for files or faces in the log that are one face; draw it if asked to."""
+    refuse_early(picture)
     target_um = None if target is None else parse_target_um(target, units)
     sets = read_sets(files, units, log)
     plate = None

@@ -41,10 +41,10 @@ UNKNOWN = 0.5
 """A square of which more than this was not seen is hatched."""
 
 
-def save_contact(seen: Look, path: Path) -> None:
+def save_contact(seen: Look, path: Path, found: Answer | None = None) -> None:
     """Draw what was found to a .png, .svg or .pdf file; BadInput where it cannot be."""
     kind_of_file(path)
-    save_figure(contact_picture(seen), path)
+    save_figure(contact_picture(seen, found), path)
 
 
 def contact_picture(seen: Look, found: Answer | None = None) -> Figure:
