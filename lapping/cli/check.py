@@ -8,6 +8,7 @@ from pathlib import Path
 from lapping.answer import Answer
 from lapping.cli.picture import refuse_early
 from lapping.cli.readings_named import read_sets
+from lapping.cli.screen import with_map
 from lapping.errors import BadInput
 from lapping.from_files import check_sets, read_reference
 from lapping.json_answer import Json, squares_to_json, to_json
@@ -41,7 +42,7 @@ def check_files(
         return _print(squares_to_json(found)) if as_json else report_squares(found)
     if picture is not None:
         draw(found, picture)
-    return _print(to_json(found)) if as_json else report(found)
+    return _print(to_json(found)) if as_json else with_map(report(found), found)
 
 
 def _print(keys: Json) -> str:

@@ -11,6 +11,7 @@ from lapping.bench_rates import from_other_faces
 from lapping.case import Case, look_at
 from lapping.cli.advice import asked_of, seen_in_photos
 from lapping.cli.picture import refuse_early
+from lapping.cli.screen import with_spark
 from lapping.contact_map import ContactMap
 from lapping.job_from_log import job_of
 from lapping.progress import progress_of
@@ -43,7 +44,7 @@ def show_progress(
         return json.dumps(
             progress_to_json(found), ensure_ascii=False, indent=1, allow_nan=False
         )
-    return progress_words(found)
+    return with_spark(progress_words(found), found)
 
 
 def draw(
