@@ -108,7 +108,10 @@ def _stages(ax: Axes, stages: Sequence[StageTold]) -> None:
             color=EXPECTED,
             label="expected",
         )
-        if one.seen_um is not None:
+        if one.seen_um is None:
+            middle = math.sqrt(one.expected_um[0] * one.expected_um[2])
+            ax.text(middle, i, "not told", ha="center", va="center")
+        else:
             low, likely, high = one.seen_um
             ax.plot([low, high], [i, i], color=SEEN, lw=1.6, marker="|", ms=8)
             ax.plot(likely, i, "o", color=SEEN, ms=5, label="observed")
