@@ -25,9 +25,10 @@ from lapping.cli.check import check_files
 from lapping.errors import BadInput
 from lapping.pictures.badges import BADGE_PT, place_badges
 from lapping.pictures.face_map import face_map, save_face_map
+from lapping.pictures.marks import MOST_TOUCHES
 from lapping.pictures.plan import plan_map
 from lapping.readings import DialReading
-from lapping.resting import MOST_TOUCHES
+from tests.drawn import named
 from tests.made_dial_files import CASES, solve
 
 
@@ -295,6 +296,64 @@ def test_a_face_with_nothing_near_a_grid_place_is_all_blank(
     figure = face_map(replace(found, surface=away))
     assert contours(figure, "heights") is None
     assert contours(figure, "blank") is not None
+
+
+@pytest.mark.parametrize("name", ["plain", "lap", "wild"])
+def test_the_relief_is_drawn_to_scale_but_for_its_heights(
+    solved: Callable[[str], Answer], name: str
+) -> None:
+    found = solved(name)
+    figure = face_map(found)
+    ax = named(figure, "relief")
+    (told,) = [text for text in words(figure) if text.startswith("Relief: heights")]
+    times = float(told.split()[2])
+    (plane,) = [line for line in ax.lines if line.get_label() == "best-fit plane"]
+    length, width = found.face.length_mm, found.face.width_mm
+    np.testing.assert_allclose(
+        plane.get_xydata(),
+        [
+            (0, 0),
+            (length, 0),
+            (length + 0.35 * width, 0.5 * width),
+            (0.35 * width, 0.5 * width),
+            (0, 0),
+        ],
+    )
+    # The near rim stands over the left edge by so many times its heights.
+    rims = [line for line in ax.lines if line.get_label() == "rim"]
+    plan = plan_map(found)
+    (near,) = [
+        np.asarray(line.get_xydata())
+        for line in rims
+        if np.ptp(np.asarray(line.get_xdata())) == length
+        and np.asarray(line.get_xdata())[0] == 0
+    ]
+    drawn = np.interp(near[:, 0], plan.along_mm, plan.height_um[:, 0])
+    np.testing.assert_allclose(near[:, 1], times * drawn / 1000, atol=1e-6)
+    box, (low, high), (start, stop) = (
+        ax.get_window_extent(),
+        ax.get_ylim(),
+        ax.get_xlim(),
+    )
+    assert box.height / (high - low) == pytest.approx(box.width / (stop - start))
+    assert low <= min(0, times * float(np.nanmin(plan.height_um)) / 1000)
+
+
+def test_scattered_pieces_make_no_relief(solved: Callable[[str], Answer]) -> None:
+    for name in ("feeler", "three"):
+        labels = [ax.get_label() for ax in face_map(solved(name)).axes]
+        assert "relief" not in labels
+
+
+def test_the_line_it_rocks_over_joins_two_touching_places(
+    solved: Callable[[str], Answer],
+) -> None:
+    found = solved("small")
+    figure = face_map(found)
+    line = marks(figure, "rocks over this line")
+    assert set(places(line)) <= set(found.touches_mm)
+    assert len(places(line)) == 2
+    assert not places(marks(face_map(solved("level")), "rocks over this line"))
 
 
 # --- marks and words
