@@ -120,13 +120,14 @@ def test_a_corner_outside_the_picture_is_worked_out_and_named() -> None:
     assert cropped.off_mm(outline.corners_px) < 2 * NEAR_MM
 
 
-@pytest.mark.parametrize("kind", ["plain", "noise", "stripes"])
+@pytest.mark.parametrize("kind", ["plain", "noise", "stripes", "one edge"])
 def test_a_picture_without_a_face_is_refused(kind: str) -> None:
     rng = np.random.default_rng(5)
     picture = {
         "plain": np.full((600, 800, 3), 120),
         "noise": rng.integers(0, 255, (600, 800, 3)),
         "stripes": np.tile((np.arange(800) // 9 % 2 * 200)[None, :, None], (600, 1, 3)),
+        "one edge": np.tile((np.arange(800) > 400)[None, :, None] * 200, (600, 1, 3)),
     }[kind].astype(np.uint8)
     with pytest.raises(BadInput, match=r"--corners .* corner marks"):
         find_outline(picture, SOLE)

@@ -115,7 +115,7 @@ def _search(picture: Picture, face: Face, pains: Pains) -> _Found:
     if quads is None:
         return _Found()
     value = score(found)
-    best = None
+    best, settled = None, _Found()
     for one in _best_apart(quads.corners, value):
         quad = (quads.corners[one] + middle_of(seen.shape) + 0.5) / seen.scale - 0.5
         behind = float(value.max() - value[one])

@@ -136,8 +136,8 @@ def _band_apart(
     def counts(shares: tuple[float, ...]) -> Array:
         part = np.array(shares)[None, None, :, None]
         places = a[:, :, None] * (1 - part) + b[:, :, None] * part
-        x, y = places.reshape(len(places), -1, 2).transpose(2, 0, 1)
-        all_one = np.zeros(x.shape[1], np.intp)
+        all_one = np.zeros(places.shape[1] * places.shape[2], np.intp)
+        x, y = places.reshape(len(places), all_one.size, 2).transpose(2, 0, 1)
         return colour.counts(x, y, all_one, 1)[:, 0]
 
     band = counts(INNER)
