@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from lapping.face import Face
 from lapping.grid import in_zone
+from lapping.planes import Plane
 
 Array = NDArray[np.float64]
 
@@ -36,6 +37,7 @@ class Support:
 
     touches: tuple[int, ...]
     gap_um: Array
+    plane: Plane
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -45,12 +47,14 @@ class Rest:
     ``rock_um`` is the largest change of the gap anywhere as the load moves over the
     middle third: for pure twist, how far the fourth corner stands off.
     ``touches_mm`` are the touching places, the one farthest from the middle first;
-    ``zone_gap_um`` names each bearing zone with places in it and its least gap.
+    ``rock_line_mm`` the line over which it tips, from rim to rim, None where it does
+    not; ``zone_gap_um`` names each bearing zone with places in it and its least gap.
     """
 
     support: Support
     touches_mm: tuple[tuple[float, float], ...]
     rock_um: float
+    rock_line_mm: tuple[tuple[float, float], tuple[float, float]] | None
     zone_gap_um: tuple[tuple[str, float], ...]
 
 
@@ -83,7 +87,14 @@ def support_under(
         basis = _exchange(corners, basis, worst)
     gap = np.maximum(plane[0] + plane[1] * along + plane[2] * across - height, 0.0)
     touches = tuple(int(i) for i in np.nonzero(gap <= TIE)[0])
-    return Support(touches=touches, gap_um=gap * size)
+    slopes = plane[1] * size / spread, plane[2] * size / spread
+    at_load = size * (plane[0] - plane[1] * OFF_ALONG - plane[2] * OFF_ACROSS)
+    level = at_load - slopes[0] * load_mm[0] - slopes[1] * load_mm[1]
+    return Support(
+        touches=touches,
+        gap_um=gap * size,
+        plane=Plane(level + float(height_um.min()), *slopes),
+    )
 
 
 def rest(
@@ -97,7 +108,7 @@ def rest(
     support = support_under(along_mm, across_mm, height_um, middle)
     if support is None:
         return None
-    rock = 0.0
+    rock, tipped = 0.0, support
     for part_along in (-0.5, 0.0, 0.5):
         for part_across in (-0.5, 0.0, 0.5):
             load = (
@@ -106,12 +117,14 @@ def rest(
             )
             moved = support_under(along_mm, across_mm, height_um, load)
             if moved is not None:
-                change = np.abs(moved.gap_um - support.gap_um).max()
-                rock = max(rock, float(change))
+                change = float(np.abs(moved.gap_um - support.gap_um).max())
+                if change > rock:
+                    rock, tipped = change, moved
     return Rest(
         support=support,
         touches_mm=_touches(face, along_mm, across_mm, support),
         rock_um=rock,
+        rock_line_mm=_meeting(face, support.plane, tipped.plane),
         zone_gap_um=_zone_gaps(face, along_mm, across_mm, support.gap_um),
     )
 
@@ -125,6 +138,31 @@ def _touches(
     return tuple(
         (float(along[i]), float(across[i])) for i in np.argsort(-off, kind="stable")
     )
+
+
+def _meeting(
+    face: Face, one: Plane, other: Plane
+) -> tuple[tuple[float, float], tuple[float, float]] | None:
+    """Give where the line in which two planes meet enters and leaves the outline."""
+    level = one.level_um - other.level_um
+    along = one.along_um_per_mm - other.along_um_per_mm
+    across = one.across_um_per_mm - other.across_um_per_mm
+    ends = set()
+    for at in (0.0, face.length_mm):
+        if across != 0:
+            c = -(level + along * at) / across
+            if 0 <= c <= face.width_mm:
+                ends.add((at, c))
+    for at in (0.0, face.width_mm):
+        if along != 0:
+            a = -(level + across * at) / along
+            if 0 <= a <= face.length_mm:
+                ends.add((a, at))
+    if len(ends) < 2:
+        return None
+    # Through a corner it is found twice, a rounding error apart.
+    first, *_, last = sorted(ends)
+    return first, last
 
 
 def _zone_gaps(

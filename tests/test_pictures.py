@@ -24,9 +24,10 @@ from matplotlib.text import Annotation, Text
 from lapping.answer import Answer, answer
 from lapping.cli.check import check_files
 from lapping.errors import BadInput
+from lapping.pictures.badges import BADGE_PT, place_badges
 from lapping.pictures.face_map import face_map, save_face_map
 from lapping.pictures.marks import MOST_TOUCHES
-from lapping.pictures.plan import BADGE_PT, place_badges, plan_map
+from lapping.pictures.plan import plan_map
 from lapping.readings import DialReading
 from lapping.readings_file import read_file
 

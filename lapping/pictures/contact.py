@@ -12,6 +12,7 @@ from matplotlib.figure import Figure
 from matplotlib.patches import Polygon
 from numpy.typing import NDArray
 
+from lapping.answer import Answer
 from lapping.contact_map import ContactMap
 from lapping.photo.look import Look, Placed
 from lapping.photo.rectify import rectify
@@ -23,7 +24,9 @@ from lapping.pictures.frame import (
     plain_style,
     save_figure,
 )
-from lapping.pictures.marks import HATCH, TEXT_PT
+from lapping.pictures.heights import draw_heights
+from lapping.pictures.marks import HATCH, TEXT_PT, draw_colour_bar
+from lapping.pictures.plan import plan_map
 from lapping.places import corner_names
 
 Array = NDArray[np.float64]
@@ -44,13 +47,16 @@ def save_contact(seen: Look, path: Path) -> None:
     save_figure(contact_picture(seen), path)
 
 
-def contact_picture(seen: Look) -> Figure:
-    """Draw the photo with the face found, the face straight on, and where it bore."""
+def contact_picture(seen: Look, found: Answer | None = None) -> Figure:
+    """Draw the photo with the face found, the face straight on, and where it bore.
+
+    With an answer for the same face its height map stands below, place under place.
+    """
     with plain_style():
-        return _page(seen)
+        return _page(seen, found)
 
 
-def _page(seen: Look) -> Figure:
+def _page(seen: Look, found: Answer | None) -> Figure:
     face = seen.contact.face
     photo = _small(seen.after)
     tall, wide = photo.shape[:2]
@@ -58,6 +64,8 @@ def _page(seen: Look) -> Figure:
     face_in = min(FACE_IN[0] / face.length_mm, FACE_IN[1] / face.width_mm)
     across, along = face.width_mm * face_in, face.length_mm * face_in
     page = 0.55 + tall * photo_in + 2 * (across + 0.8) + 0.85
+    if found is not None:
+        page += across + 1.9
     figure = Figure(figsize=(WIDTH_IN, page))
 
     def axes(left: float, top: float, width: float, height: float, name: str) -> Axes:
@@ -81,6 +89,16 @@ def _page(seen: Look) -> Figure:
     colours = ScalarMappable(Normalize(0, 100), BORE)
     drawn = figure.colorbar(colours, cax=bar, orientation="horizontal")
     drawn.set_label("ink rubbed off, %      hatched: not seen")
+    if found is not None:
+        y += 1.2
+        heights = axes(left, y, along, across, "heights")
+        plan = plan_map(found)
+        draw_heights(heights, plan)
+        draw_outline(heights, face)
+        draw_frame(heights, face)
+        y += across + 0.75
+        bar = axes(0.7, y, 4.6, 0.13, "height bar")
+        draw_colour_bar(figure, bar, plan.levels_um)
     return figure
 
 

@@ -9,11 +9,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-import numpy as np
-from matplotlib.axes import Axes
-from matplotlib.colors import Normalize
 from matplotlib.figure import Figure
-from numpy.typing import NDArray
 
 from lapping.answer import Answer
 from lapping.pictures.captions import (
@@ -31,9 +27,8 @@ from lapping.pictures.frame import (
     plain_style,
     save_figure,
 )
+from lapping.pictures.heights import draw_heights
 from lapping.pictures.marks import (
-    COLOURS,
-    HATCH,
     HIGH,
     LOW,
     TEXT_PT,
@@ -41,9 +36,7 @@ from lapping.pictures.marks import (
     draw_key,
     draw_marks,
 )
-from lapping.pictures.plan import BLANK, MapPlan, plan_map
-
-Array = NDArray[np.float64]
+from lapping.pictures.plan import plan_map
 
 MAP_IN = (4.95, 3.6)
 BAR_IN = (0.7, 4.6)
@@ -93,7 +86,7 @@ def _page(answer: Answer) -> Figure:
     ax = figure.add_axes(
         (left / WIDTH_IN, foot / page, wide / WIDTH_IN, tall / page), label="map"
     )
-    _heights(ax, plan)
+    draw_heights(ax, plan)
     draw_outline(ax, face)
     draw_frame(ax, face)
     draw_marks(ax, answer, 72 * scale_in)
@@ -101,7 +94,7 @@ def _page(answer: Answer) -> Figure:
         (BAR_IN[0] / WIDTH_IN, (foot - 1.0) / page, BAR_IN[1] / WIDTH_IN, 0.14 / page),
         label="colour bar",
     )
-    draw_colour_bar(figure, bar, plan)
+    draw_colour_bar(figure, bar, plan.levels_um)
     draw_key(figure, answer, (foot - 1.64) / page, blank=plan.has_blank)
     y = foot - 1.88
     for badge in spots:
@@ -109,23 +102,3 @@ def _page(answer: Answer) -> Figure:
         say(y, spot_line(answer, badge), TEXT_PT, "normal", colour)
         y -= LINE_IN
     return figure
-
-
-def _heights(ax: Axes, plan: MapPlan) -> None:
-    levels = plan.levels_um
-    x, y, z = plan.along_mm, plan.across_mm, plan.height_um.T
-    norm = Normalize(levels[0], levels[-1])
-    if np.isfinite(z).any():
-        bands = ax.contourf(x, y, z, levels=levels, cmap=COLOURS, norm=norm, zorder=1)
-        bands.set_label("heights")
-    # Hollow lines are dashed, so that a print without colours can be read.
-    lines = plan.lines_um
-    dashes = ["dashed" if level < 0 else "solid" for level in lines]
-    if lines.size:
-        thin = ax.contour(x, y, z, lines, colors="#333333", linestyles=dashes)
-        thin.set(linewidth=0.5, zorder=1.5, label="level lines")
-    if plan.has_blank:
-        blank = ax.contourf(
-            x, y, plan.near.T, [-1, BLANK], colors=["white"], hatches=["////"], zorder=2
-        )
-        blank.set(edgecolor=HATCH, linewidth=0, label="blank")

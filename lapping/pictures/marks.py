@@ -13,8 +13,8 @@ from matplotlib.ticker import MaxNLocator
 from numpy.typing import ArrayLike, NDArray
 
 from lapping.answer import Answer
+from lapping.pictures.badges import place_badges
 from lapping.pictures.captions import badges
-from lapping.pictures.plan import MapPlan, place_badges
 
 Array = NDArray[np.float64]
 
@@ -75,15 +75,14 @@ def _few_touches(answer: Answer) -> tuple[tuple[float, float], ...]:
     return answer.touches_mm if len(answer.touches_mm) <= MOST_TOUCHES else ()
 
 
-def draw_colour_bar(figure: Figure, bar: Axes, plan: MapPlan) -> None:
+def draw_colour_bar(figure: Figure, bar: Axes, levels: Array) -> None:
     """Draw the colours with their heights, in µm below and thou above."""
-    levels = plan.levels_um
     colours = ScalarMappable(Normalize(levels[0], levels[-1]), COLOURS)
     drawn = figure.colorbar(
         colours, cax=bar, orientation="horizontal", boundaries=levels
     )
     drawn.set_ticks(levels[len(levels) // 2 % 2 :: 2].tolist())
-    thou = bar.secondary_xaxis("top", functions=(_thou, _um))
+    thou = bar.secondary_xaxis("top", functions=(thou_of, um_of))
     end = float(levels[-1]) / UM_PER_THOU
     thou.set_xticks(round_ticks(-end, end, 6))
     bar.set_xlabel("hollow − (dashed)    height from the best-fit plane    + proud")
@@ -98,11 +97,13 @@ def draw_colour_bar(figure: Figure, bar: Axes, plan: MapPlan) -> None:
         )
 
 
-def _thou(um: ArrayLike) -> Array:
+def thou_of(um: ArrayLike) -> Array:
+    """Turn micrometres into thousandths of an inch."""
     return np.asarray(um, dtype=np.float64) / UM_PER_THOU
 
 
-def _um(thou: ArrayLike) -> Array:
+def um_of(thou: ArrayLike) -> Array:
+    """Turn thousandths of an inch into micrometres."""
     return np.asarray(thou, dtype=np.float64) * UM_PER_THOU
 
 

@@ -1,0 +1,82 @@
+"""A page that is set from the top in inches: words, axes, key."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Sequence
+
+from matplotlib.artist import Artist
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+
+from lapping.pictures.frame import WIDTH_IN
+from lapping.pictures.marks import TEXT_PT
+
+MARGIN_IN, LINE_IN = 0.2, 0.185
+
+
+class Page:
+    """A figure as wide as all others; what is set next comes below what is set."""
+
+    def __init__(self, height_in: float, width_in: float = WIDTH_IN) -> None:
+        self.height_in, self.width_in = height_in, width_in
+        self.figure = Figure(figsize=(width_in, height_in))
+        self.top_in = 0.12
+
+    def skip(self, inches: float) -> None:
+        """Go on so much further down."""
+        self.top_in += inches
+
+    def say(
+        self,
+        text: str,
+        *,
+        size: float = TEXT_PT,
+        weight: str = "normal",
+        colour: str = "black",
+        step: float = LINE_IN,
+    ) -> None:
+        """Write one line and go on below it."""
+        self.note(MARGIN_IN, 0.0, text, size=size, weight=weight, colour=colour)
+        self.skip(step)
+
+    def note(
+        self,
+        left_in: float,
+        down_in: float,
+        text: str,
+        *,
+        size: float = TEXT_PT,
+        weight: str = "normal",
+        colour: str = "black",
+        wrap: int = 0,
+    ) -> None:
+        """Write beside what is set, in lines of so many characters, if any."""
+        if wrap:
+            text = "\n".join(textwrap.wrap(text, wrap, break_on_hyphens=False))
+        at = (left_in / self.width_in, 1 - (self.top_in + down_in) / self.height_in)
+        words = self.figure.text(*at, text, va="top")
+        words.set(size=size, weight=weight, color=colour)
+
+    def axes(self, left_in: float, wide_in: float, tall_in: float, name: str) -> Axes:
+        """Open axes whose top is here."""
+        bottom = 1 - (self.top_in + tall_in) / self.height_in
+        box = (left_in / self.width_in, bottom)
+        size = (wide_in / self.width_in, tall_in / self.height_in)
+        return self.figure.add_axes((*box, *size), label=name)
+
+    def key(
+        self, marks: Sequence[Artist], words: Sequence[str], *, columns: int
+    ) -> None:
+        """Say below all else what the marks are."""
+        self.figure.legend(
+            marks,
+            words,
+            loc="upper center",
+            bbox_to_anchor=(0.5, 1 - self.top_in / self.height_in),
+            ncols=columns,
+            frameon=False,
+            borderpad=0,
+            columnspacing=1.2,
+            handletextpad=0.5,
+        )

@@ -1,0 +1,194 @@
+"""Cross-sections: how the face runs along its edges and its centre, and across.
+
+Heights are drawn far larger than lengths, and the picture says how many times. Toe and
+heel are laid over each other at the end: where their lines part, the face is twisted.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+from matplotlib.lines import Line2D
+from matplotlib.patches import Patch
+
+from lapping.answer import Answer
+from lapping.face import Face
+from lapping.pictures.captions import title_lines, what_line
+from lapping.pictures.cuts import Cut, cuts
+from lapping.pictures.frame import WIDTH_IN, plain_style
+from lapping.pictures.marks import TEXT_PT, UM_PER_THOU, round_ticks, thou_of, um_of
+from lapping.pictures.page import Page
+from lapping.places import edge_names, end_names
+from lapping.words import COVERS, twist_words
+
+LINE, BAND, ROOM, LAP = "#1a1a1a", "#9db7d5", "#f6ecd2", "#b35900"
+FIRST, LAST = "#0b4a86", "#d55e00"
+"""Toe and heel: dark blue and vermilion keep apart for every eye, and in grey."""
+LEFT_IN, RIGHT_IN = 0.75, 0.7
+TALL_IN, SHORT_IN = 0.95, 1.3
+TICKS = 4
+
+
+def sections(answer: Answer) -> Figure:
+    """Draw three cuts along and three across, with doubt, room allowed and the lap."""
+    with plain_style():
+        return _page(answer)
+
+
+def _page(answer: Answer) -> Figure:
+    found = cuts(answer)
+    along, across = found[:3], found[3:]
+    low, high = _limits(answer, found)
+    title = title_lines(answer)
+    height = 0.12 + 0.225 * len(title) + 0.185 * 2 + 0.5
+    height += 3 * TALL_IN + 0.95 + SHORT_IN + 1.0 + SHORT_IN + 1.2
+    page = Page(height)
+    for text in title:
+        page.say(text, weight="bold", size=12.5, step=0.225)
+    page.say(what_line(answer))
+    page.say(_exaggeration(answer.face, high - low))
+    wide = WIDTH_IN - LEFT_IN - RIGHT_IN
+    page.skip(0.3)
+    for i, cut in enumerate(along):
+        ax = page.axes(LEFT_IN, wide, TALL_IN, f"along {i}")
+        _draw(ax, answer, cut, low, high)
+        ax.set_xlim(0, answer.face.length_mm)
+        ax.annotate(
+            cut.name,
+            (0, 1),
+            xytext=(4, -3),
+            xycoords="axes fraction",
+            textcoords="offset points",
+            va="top",
+            weight="bold",
+        )
+        ax.tick_params(labelbottom=i == 2)
+        page.skip(TALL_IN)
+    ax.set_xlabel(f"mm from the {end_names(answer.face)[0]}", labelpad=2)
+    page.skip(0.95)
+    each = (wide - 0.3) / 3
+    for i, cut in enumerate(across):
+        ax = page.axes(LEFT_IN + i * (each + 0.15), each, SHORT_IN, f"across {i}")
+        _draw(ax, answer, cut, low, high)
+        _frame_across(ax, answer.face)
+        ax.set_title(cut.name, size=TEXT_PT, weight="bold", pad=3)
+        ax.tick_params(labelleft=i == 0)
+        for thou in ax.child_axes:
+            thou.tick_params(labelright=i == 2)
+    page.skip(SHORT_IN + 1.0)
+    _draw_twist(page, answer, across, low, high)
+    page.skip(SHORT_IN + 0.55)
+    _key(page, answer)
+    return page.figure
+
+
+def _limits(answer: Answer, found: Sequence[Cut]) -> tuple[float, float]:
+    """Give one scale for all cuts: all that is drawn lies in it."""
+    ends: list[float] = []
+    for cut in found:
+        room = answer.target_um / 2
+        ends += [float(cut.zone_um.min()) - room, float(cut.zone_um.max()) + room]
+        if cut.seen:
+            doubt = COVERS * cut.u_um
+            ends += [
+                float(np.nanmin(cut.mean_um - doubt)),
+                float(np.nanmax(cut.mean_um + doubt)),
+            ]
+            ends += cut.read_um.tolist()
+            if cut.lap_um is not None:
+                ends.append(float(cut.lap_um.max()))
+    low, high = min(ends), max(ends)
+    over = 0.06 * (high - low)
+    return low - over, high + over
+
+
+def _exaggeration(face: Face, range_um: float) -> str:
+    wide = WIDTH_IN - LEFT_IN - RIGHT_IN
+    along = (TALL_IN / range_um) / (wide / face.length_mm) * 1000
+    across = (SHORT_IN / range_um) / ((wide - 0.3) / 3 / face.width_mm) * 1000
+    return (
+        f"Heights are drawn {_two_figures(along)} times as large as lengths, "
+        f"{_two_figures(across)} times across"
+    )
+
+
+def _two_figures(value: float) -> str:
+    return f"{float(f'{value:.2g}'):g}"
+
+
+def _draw(ax: Axes, answer: Answer, cut: Cut, low: float, high: float) -> None:
+    at, room = cut.place_mm, answer.target_um / 2
+    if not answer.unseen:
+        ax.fill_between(
+            at, cut.zone_um - room, cut.zone_um + room, color=ROOM, lw=0, label="room"
+        )
+        for side in (-room, room):
+            ax.plot(at, cut.zone_um + side, color="#8a6d1a", lw=0.8, ls=(0, (6, 3)))
+    doubt = COVERS * cut.u_um
+    ax.fill_between(
+        at, cut.mean_um - doubt, cut.mean_um + doubt, color=BAND, lw=0, label="doubt"
+    )
+    ax.plot(at, cut.mean_um, color=LINE, lw=1.5, label="likely")
+    ax.plot(cut.read_mm, cut.read_um, "o", ms=3.4, mfc="black", mec="white", mew=0.5)
+    if cut.lap_um is not None and cut.seen:
+        ax.plot(at, cut.lap_um, color=LAP, lw=1.3, ls=(0, (2, 1.2)), label="lap")
+    if not cut.seen:
+        ax.text(0.5, 0.5, "not seen", transform=ax.transAxes, ha="center", va="center")
+    _scales(ax, low, high)
+
+
+def _scales(ax: Axes, low: float, high: float) -> None:
+    """Put µm at the left and thou at the right."""
+    ax.set_ylim(low, high)
+    ax.set_yticks(round_ticks(low, high, TICKS))
+    ax.grid(axis="y", lw=0.4, color="#cccccc")
+    ax.set_axisbelow(True)
+    thou = ax.secondary_yaxis("right", functions=(thou_of, um_of))
+    thou.set_yticks(round_ticks(low / UM_PER_THOU, high / UM_PER_THOU, TICKS))
+
+
+def _frame_across(ax: Axes, face: Face) -> None:
+    left, right = (name.removesuffix(" edge") for name in edge_names(face))
+    ax.set_xlim(0, face.width_mm)
+    ax.set_xticks([0, face.width_mm], [left, right])
+
+
+def _draw_twist(
+    page: Page, answer: Answer, across: Sequence[Cut], low: float, high: float
+) -> None:
+    """Lay the lines of both ends over each other."""
+    face = answer.face
+    ax = page.axes(LEFT_IN, 2.3, SHORT_IN, "twist")
+    for cut, colour, style in (
+        (across[0], FIRST, "-"),
+        (across[-1], LAST, (0, (5, 2))),
+    ):
+        ax.plot(cut.place_mm, cut.mean_um, color=colour, lw=2, ls=style, label=cut.name)
+    _frame_across(ax, face)
+    _scales(ax, low, high)
+    for thou in ax.child_axes:
+        thou.tick_params(labelright=False)
+    first, last = end_names(face)
+    ax.set_title(f"{first} over {last}", size=TEXT_PT, weight="bold", pad=3)
+    x = LEFT_IN + 2.45
+    page.note(x, 0.1, f"— {first}", colour=FIRST, weight="bold")
+    page.note(x, 0.3, f"- - {last}", colour=LAST, weight="bold")
+    page.note(x, 0.55, "Twist " + twist_words(face, answer.form.twist), wrap=32)
+
+
+def _key(page: Page, answer: Answer) -> None:
+    marks = [
+        (Line2D([], [], color=LINE, lw=1.5), "likely height"),
+        (Patch(fc=BAND), "95 % band"),
+        (Line2D([], [], ls="", marker="o", ms=4, mfc="black", mec="white"), "reading"),
+    ]
+    if not answer.unseen:
+        room = Patch(fc=ROOM, ec="#8a6d1a", ls=(0, (6, 3)))
+        marks.append((room, f"room of {answer.target_um:g} µm"))
+    if answer.rest is not None:
+        lap = Line2D([], [], color=LAP, lw=1.3, ls=(0, (2, 1.2)))
+        marks.append((lap, "flat lap it rests on"))
+    page.key([mark for mark, _ in marks], [word for _, word in marks], columns=3)
