@@ -45,8 +45,16 @@ ZONE_WORDS = {"mouth": "land ahead of the mouth"}
 def report(answer: Answer) -> str:
     """Give about ten lines a person at the bench understands, ISO terms beside them."""
     lines = [_title(answer), ""]
+    for label, text in report_entries(answer):
+        lines += _entry(label, text)
+    lines += ["", *textwrap.wrap(FOOT, WIDTH)]
+    return "\n".join(lines)
+
+
+def report_entries(answer: Answer) -> list[tuple[str, str]]:
+    """Give what is known as labels with their texts; a text goes on under no label."""
     lap = answer.face.kind == "lap"
-    for label, text in (
+    entries = (
         ("As a lap", _as_lap(answer)) if lap else ("Works?", _works(answer)),
         ("Flat?", _flat(answer)),
         ("", _iso(answer)),
@@ -61,11 +69,8 @@ def report(answer: Answer) -> str:
         ("Not seen", sentences(answer.not_seen)),
         ("Mind", sentences(answer.warnings)),
         ("To settle", to_settle(answer)),
-    ):
-        if text:
-            lines += _entry(label, text)
-    lines += ["", *textwrap.wrap(FOOT, WIDTH)]
-    return "\n".join(lines)
+    )
+    return [(label, text) for label, text in entries if text]
 
 
 def report_squares(answer: SquareAnswer) -> str:
