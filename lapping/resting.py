@@ -7,7 +7,9 @@ lies under that point (de Berg et al., Computational Geometry, 3rd ed. 2008, cha
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import combinations
 from typing import NamedTuple
 
 import numpy as np
@@ -47,8 +49,8 @@ class Rest:
     ``rock_um`` is the largest change of the gap anywhere as the load moves over the
     middle third: for pure twist, how far the fourth corner stands off.
     ``touches_mm`` are the touching places, the one farthest from the middle first;
-    ``rock_line_mm`` the line over which it tips, from rim to rim, None where it does
-    not; ``zone_gap_um`` names each bearing zone with places in it and its least gap.
+    ``rock_line_mm`` are the two over which it tips first, None where it does not;
+    ``zone_gap_um`` names each bearing zone with places in it and its least gap.
     """
 
     support: Support
@@ -108,7 +110,7 @@ def rest(
     support = support_under(along_mm, across_mm, height_um, middle)
     if support is None:
         return None
-    rock, tipped = 0.0, support
+    rock = 0.0
     for part_along in (-0.5, 0.0, 0.5):
         for part_across in (-0.5, 0.0, 0.5):
             load = (
@@ -117,14 +119,14 @@ def rest(
             )
             moved = support_under(along_mm, across_mm, height_um, load)
             if moved is not None:
-                change = float(np.abs(moved.gap_um - support.gap_um).max())
-                if change > rock:
-                    rock, tipped = change, moved
+                change = np.abs(moved.gap_um - support.gap_um).max()
+                rock = max(rock, float(change))
+    touches = _touches(face, along_mm, across_mm, support)
     return Rest(
         support=support,
-        touches_mm=_touches(face, along_mm, across_mm, support),
+        touches_mm=touches,
         rock_um=rock,
-        rock_line_mm=_meeting(face, support.plane, tipped.plane),
+        rock_line_mm=_tips_over(touches, middle) if rock > 0 else None,
         zone_gap_um=_zone_gaps(face, along_mm, across_mm, support.gap_um),
     )
 
@@ -140,29 +142,24 @@ def _touches(
     )
 
 
-def _meeting(
-    face: Face, one: Plane, other: Plane
+def _tips_over(
+    touches: Sequence[tuple[float, float]], load_mm: tuple[float, float]
 ) -> tuple[tuple[float, float], tuple[float, float]] | None:
-    """Give where the line in which two planes meet enters and leaves the outline."""
-    level = one.level_um - other.level_um
-    along = one.along_um_per_mm - other.along_um_per_mm
-    across = one.across_um_per_mm - other.across_um_per_mm
-    ends = set()
-    for at in (0.0, face.length_mm):
-        if across != 0:
-            c = -(level + along * at) / across
-            if 0 <= c <= face.width_mm:
-                ends.add((at, c))
-    for at in (0.0, face.width_mm):
-        if along != 0:
-            a = -(level + across * at) / along
-            if 0 <= a <= face.length_mm:
-                ends.add((a, at))
-    if len(ends) < 2:
-        return None
-    # Through a corner it is found twice, a rounding error apart.
-    first, *_, last = sorted(ends)
-    return first, last
+    """Give the side of the facet that the load is nearest to."""
+    found = None
+    least = np.inf
+    for one, other in combinations(touches, 2):
+        along, across = other[0] - one[0], other[1] - one[1]
+        sides = [
+            along * (at[1] - one[1]) - across * (at[0] - one[0])
+            for at in (*touches, load_mm)
+        ]
+        if min(sides) < -TIE and max(sides) > TIE:
+            continue
+        off = abs(sides[-1]) / float(np.hypot(along, across))
+        if off < least:
+            found, least = (one, other), off
+    return found
 
 
 def _zone_gaps(

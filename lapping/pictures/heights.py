@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.colors import Normalize
 
@@ -21,7 +20,7 @@ def draw_heights(ax: Axes, plan: MapPlan, *, upright: bool = False) -> None:
     if upright:
         x, y, z, near = y, x, z.T, near.T
     norm = Normalize(levels[0], levels[-1])
-    if np.isfinite(z).any():
+    if plan.has_heights:
         bands = ax.contourf(x, y, z, levels=levels, cmap=COLOURS, norm=norm, zorder=1)
         bands.set_label("heights")
     # Hollow lines are dashed, so that a print without colours can be read.

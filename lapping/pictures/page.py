@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Sequence
+from collections.abc import Mapping
 
 from matplotlib.artist import Artist
 from matplotlib.axes import Axes
@@ -12,7 +12,8 @@ from matplotlib.figure import Figure
 from lapping.pictures.frame import WIDTH_IN
 from lapping.pictures.marks import TEXT_PT
 
-MARGIN_IN, LINE_IN = 0.2, 0.185
+MARGIN_IN, EDGE_IN, LINE_IN, TITLE_IN = 0.2, 0.12, 0.185, 0.225
+TITLE_PT = 12.5
 
 
 class Page:
@@ -21,7 +22,7 @@ class Page:
     def __init__(self, height_in: float, width_in: float = WIDTH_IN) -> None:
         self.height_in, self.width_in = height_in, width_in
         self.figure = Figure(figsize=(width_in, height_in))
-        self.top_in = 0.12
+        self.top_in = EDGE_IN
 
     def skip(self, inches: float) -> None:
         """Go on so much further down."""
@@ -65,18 +66,19 @@ class Page:
         size = (wide_in / self.width_in, tall_in / self.height_in)
         return self.figure.add_axes((*box, *size), label=name)
 
-    def key(
-        self, marks: Sequence[Artist], words: Sequence[str], *, columns: int
-    ) -> None:
-        """Say below all else what the marks are."""
+    def key(self, marks: Mapping[str, Artist], *, columns: int) -> None:
+        """Say what the marks are, and go on below."""
         self.figure.legend(
-            marks,
-            words,
+            list(marks.values()),
+            list(marks),
             loc="upper center",
             bbox_to_anchor=(0.5, 1 - self.top_in / self.height_in),
             ncols=columns,
             frameon=False,
             borderpad=0,
+            borderaxespad=0,
+            labelspacing=0.3,
             columnspacing=1.2,
             handletextpad=0.5,
         )
+        self.skip(LINE_IN * -(-len(marks) // columns))

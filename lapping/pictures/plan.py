@@ -8,10 +8,10 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.interpolate import RectBivariateSpline
 
 from lapping.answer import Answer
 from lapping.grid import Grid
+from lapping.pictures.between import between
 from lapping.planes import Plane, least_squares
 from lapping.readings import ReadingSet
 from lapping.seen import places_shown
@@ -51,6 +51,11 @@ class MapPlan:
         low, high = known.min(initial=np.inf), known.max(initial=-np.inf)
         levels = self.levels_um
         return np.asarray(levels[(levels > low) & (levels < high)])
+
+    @property
+    def has_heights(self) -> bool:
+        """Say whether any height may be drawn."""
+        return bool(np.isfinite(self.height_um).any())
 
     @property
     def has_blank(self) -> bool:
@@ -117,30 +122,24 @@ class FineSurface:
         )
 
     def height_um(self, along_mm: Array, across_mm: Array) -> Array:
-        """Give heights (n_along, n_across) at the places where two axes cross.
-
-        A spline swings past the heights it goes through; these do not.
-        """
-        fine = self._spline(self.laid_um, along_mm, across_mm)
-        return fine.clip(self.laid_um.min(), self.laid_um.max())
+        """Give heights (n_along, n_across) at the places where two axes cross."""
+        return self._smooth(self.laid_um, along_mm, across_mm)
 
     def of_metal(self, values: Array, along_mm: Array, across_mm: Array) -> Array:
         """Give anything else that is known on the metal grid, in the same way."""
-        laid = _filled(self.grid.spread(values))
-        fine = self._spline(laid, along_mm, across_mm)
-        return fine.clip(laid.min(), laid.max())
+        return self._smooth(_filled(self.grid.spread(values)), along_mm, across_mm)
 
     def near(self, along_mm: Array, across_mm: Array) -> Array:
         """Give 1 where a reading is near, 0 where none is, between at the border."""
         mask = _filled(self.grid.spread(self.shown.astype(np.float64)))
-        return self._spline(mask, along_mm, across_mm, degree=1)
-
-    def _spline(
-        self, laid: Array, along_mm: Array, across_mm: Array, degree: int = 3
-    ) -> Array:
         axes = self.grid.along_axis_mm, self.grid.across_axis_mm
-        spline = RectBivariateSpline(*axes, laid, kx=degree, ky=degree)
-        return np.asarray(spline(along_mm, across_mm))
+        return between(*axes, mask, along_mm, across_mm, straight=True)
+
+    def _smooth(self, laid: Array, along_mm: Array, across_mm: Array) -> Array:
+        axes = self.grid.along_axis_mm, self.grid.across_axis_mm
+        fine = between(*axes, laid, along_mm, across_mm)
+        # A smooth curve swings past what it goes through; the colours must not.
+        return fine.clip(laid.min(), laid.max())
 
 
 def _finer(axis_mm: Array) -> Array:

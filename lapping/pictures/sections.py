@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
+from matplotlib.artist import Artist
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
@@ -180,15 +181,15 @@ def _draw_twist(
 
 
 def _key(page: Page, answer: Answer) -> None:
-    marks = [
-        (Line2D([], [], color=LINE, lw=1.5), "likely height"),
-        (Patch(fc=BAND), "95 % band"),
-        (Line2D([], [], ls="", marker="o", ms=4, mfc="black", mec="white"), "reading"),
-    ]
+    marks: dict[str, Artist] = {
+        "likely height": Line2D([], [], color=LINE, lw=1.5),
+        "95 % band": Patch(fc=BAND),
+        "reading": Line2D([], [], ls="", marker="o", ms=4, mfc="black", mec="white"),
+    }
     if not answer.unseen:
         room = Patch(fc=ROOM, ec="#8a6d1a", ls=(0, (6, 3)))
-        marks.append((room, f"room of {answer.target_um:g} µm"))
+        marks[f"room of {answer.target_um:g} µm"] = room
     if answer.rest is not None:
         lap = Line2D([], [], color=LAP, lw=1.3, ls=(0, (2, 1.2)))
-        marks.append((lap, "flat lap it rests on"))
-    page.key([mark for mark, _ in marks], [word for _, word in marks], columns=3)
+        marks["flat lap it rests on"] = lap
+    page.key(marks, columns=3)
