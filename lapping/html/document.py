@@ -39,9 +39,9 @@ svg { stroke-linejoin: round; stroke-linecap: butt; }
 @page { margin: 14mm; }
 @media print {
   body { font-size: 10.5pt; max-width: none; padding: 0; }
-  h2, h3 { break-after: avoid; }
+  h2, h3, h2 + p { break-after: avoid; }
   figure, tr, .first, dt { break-inside: avoid; }
-  figure svg, figure img { max-width: 150mm; max-height: 225mm; }
+  figure svg, figure img { max-width: 140mm; max-height: 200mm; }
   .scroll { overflow: visible; }
   thead { display: table-header-group; }
 }

@@ -13,6 +13,8 @@ from matplotlib.figure import Figure
 from lapping.pictures.frame import UNDATED, plain_style
 
 PHOTO_DOTS_PER_IN, QUALITY = 160, 78
+TILES_DOTS_PER_IN, MOST_TILES = 180, 200
+"""A surface of more tiles than this goes into the page as a picture of them."""
 _SHARED = re.compile(r'(?:url\(#|href="#)([^)"]+)')
 _ID = re.compile(r' id="([^"]*)"')
 _BEFORE = re.compile(r"^.*?(?=<svg)", re.DOTALL)
@@ -27,9 +29,15 @@ def as_svg(figure: Figure, name: str, says: str) -> str:
 
     ``says`` is read out in its place.
     """
+    for ax in figure.axes:
+        for one in ax.collections:
+            if len(one.get_paths()) > MOST_TILES:
+                one.set_rasterized(True)
     drawn = io.StringIO()
     with plain_style(), mpl.rc_context({"svg.fonttype": "none"}):
-        figure.savefig(drawn, format="svg", metadata=UNDATED[".svg"])
+        figure.savefig(
+            drawn, format="svg", metadata=UNDATED[".svg"], dpi=TILES_DOTS_PER_IN
+        )
     text = _NOT_DRAWN.sub("", _BEFORE.sub("", drawn.getvalue()))
     # An id counts once in a page, and most of those drawn are nobody's.
     shared = set(_SHARED.findall(text))

@@ -57,7 +57,7 @@ def history(
             one.grit.name,
             f"{one.strokes:.0f}",
             f"{one.sheets}",
-            _bare(lengths.range_pair(one.rate.low_um, one.rate.high_um)[0]),
+            lengths.range_cells(one.rate.low_um, one.rate.high_um)[0],
             "assumed" if one.rate.assumed else "learnt here",
         )
         for one in found.grits
@@ -83,8 +83,8 @@ def _row(one: Came, lengths: Lengths, advised: bool) -> tuple[str, ...]:
     percent = one.contact_percent
     flat = "not measured"
     if one.likely_um is not None and one.interval_um is not None:
-        likely = _bare(lengths.pair(one.likely_um)[0])
-        flat = f"{likely} ({_bare(lengths.range_pair(*one.interval_um)[0])})"
+        likely = lengths.cells(one.likely_um)[0]
+        flat = f"{likely} ({lengths.range_cells(*one.interval_um)[0]})"
     elif percent is None:
         flat = "not all measured"
     return (
@@ -101,8 +101,4 @@ def _row(one: Came, lengths: Lengths, advised: bool) -> tuple[str, ...]:
 
 
 def _figure(pair: tuple[float, float] | None, lengths: Lengths) -> str:
-    return "" if pair is None else _bare(lengths.pair(pair[0], COVERS * pair[1])[0])
-
-
-def _bare(text: str) -> str:
-    return text.removesuffix(" µm").removesuffix(" thou")
+    return "" if pair is None else lengths.cells(pair[0], COVERS * pair[1])[0]

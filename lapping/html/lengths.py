@@ -27,6 +27,16 @@ class Lengths:
         one, other = self.pair(value_um, u_um)
         return f"{one} ({other})"
 
+    def cells(self, value_um: float, u_um: float | None = None) -> tuple[str, str]:
+        """Give the same for two columns whose heads name the units."""
+        one, other = self.pair(value_um, u_um)
+        return _bare(one), _bare(other)
+
+    def range_cells(self, low_um: float, high_um: float | None) -> tuple[str, str]:
+        """Give an interval for two such columns."""
+        one, other = self.range_pair(low_um, high_um)
+        return _bare(one), _bare(other)
+
     def range_pair(self, low_um: float, high_um: float | None) -> tuple[str, str]:
         """Give an interval in both units; None is an end that is not known."""
         return self._order(
@@ -45,10 +55,14 @@ class Lengths:
 
     def heads(self) -> tuple[str, str]:
         """Give the heads of two columns."""
-        return self._order("µm", "thou (0.001 in)")
+        return self._order("µm", "thou")
 
     def _order(self, metric: str, imperial: str) -> tuple[str, str]:
         return (metric, imperial) if self.first == "um" else (imperial, metric)
+
+
+def _bare(text: str) -> str:
+    return text.removesuffix(" µm").removesuffix(" thou")
 
 
 def _range(low: str, high: str | None) -> str:

@@ -8,7 +8,7 @@ from lapping.answer import Answer
 from lapping.form import Bow
 from lapping.html.document import table
 from lapping.html.lengths import Lengths
-from lapping.places import place_words
+from lapping.places import end_names, place_words
 from lapping.report import ZONE_WORDS
 from lapping.words import COVERS, high_corners, listed
 
@@ -32,11 +32,9 @@ def spots_table(answer: Answer, lengths: Lengths) -> str:
         (
             f"{letter}{number}{'' if spot.sure else '?'}",
             place_words(answer.face, spot.along_mm, spot.across_mm),
-            f"{spot.along_mm:.0f} mm from the toe"
-            if answer.face.kind != "lap"
-            else f"{spot.along_mm:.0f} mm from the left end",
-            f"{spot.across_mm:.0f} mm",
-            *lengths.pair(spot.height_um, COVERS * spot.u_um),
+            f"{spot.along_mm:.0f}",
+            f"{spot.across_mm:.0f}",
+            *lengths.cells(spot.height_um, COVERS * spot.u_um),
         )
         for letter, found in (("H", answer.high_spots), ("L", answer.low_spots))
         for number, spot in enumerate(found, start=1)
@@ -44,8 +42,9 @@ def spots_table(answer: Answer, lengths: Lengths) -> str:
     if not rows:
         return ""
     return table(
-        "High (H) and low (L) spots over the best-fit plane; ? is doubtful.",
-        ("Spot", "Where", "Along", "Across", *lengths.heads()),
+        "High (H) and low (L) spots over the best-fit plane, along from the "
+        f"{end_names(answer.face)[0]}; ? is doubtful.",
+        ("Spot", "Where", "Along, mm", "Across, mm", *lengths.heads()),
         rows,
     )
 
@@ -57,15 +56,15 @@ def _flatness(answer: Answer, lengths: Lengths) -> Iterator[Row]:
         yield (
             "Flatness of the whole face, likely",
             "flatness deviation",
-            *lengths.pair(likely),
+            *lengths.cells(likely),
         )
-    yield "its range", "95 % interval", *lengths.range_pair(low, high)
-    yield "Allowed", "flatness tolerance", *lengths.pair(answer.target_um)
+    yield "its range", "95 % interval", *lengths.range_cells(low, high)
+    yield "Allowed", "flatness tolerance", *lengths.cells(answer.target_um)
     if not answer.unseen and answer.face.kind != "lap":
         working = answer.working
         zones = listed(ZONE_WORDS.get(z.zone, z.zone) for z in working.zones)
-        one, other = lengths.pair(working.together_um)
-        first, second = lengths.range_pair(*working.interval_um)
+        one, other = lengths.cells(working.together_um)
+        first, second = lengths.range_cells(*working.interval_um)
         yield (
             f"{zones} together".capitalize(),
             "minimum zone of these zones",
@@ -77,7 +76,7 @@ def _flatness(answer: Answer, lengths: Lengths) -> Iterator[Row]:
         yield (
             "Closest two planes that hold the places read",
             "FLTt, minimum zone (MZPL)",
-            *lengths.pair(zone.width_um),
+            *lengths.cells(zone.width_um),
         )
     if level is not None:
         for words, name, um in (
@@ -86,19 +85,19 @@ def _flatness(answer: Answer, lengths: Lengths) -> Iterator[Row]:
             ("Lowest place under it", "FLTv", level.valley_um),
             ("Root mean square about it", "FLTq", level.rms_um),
         ):
-            yield words, f"{name}, least squares (LSPL)", *lengths.pair(um)
+            yield words, f"{name}, least squares (LSPL)", *lengths.cells(um)
     if floor is not None:
         yield (
             "What a truly flat face would read here",
             "mean minimum zone of noise",
-            *lengths.pair(floor.mean_um),
+            *lengths.cells(floor.mean_um),
         )
     if answer.bracket is not None:
         upper = None if answer.unseen else answer.bracket.upper_um
         yield (
             "What the leaves prove",
             "bounds of the minimum zone",
-            *lengths.range_pair(answer.bracket.lower_um, upper),
+            *lengths.range_cells(answer.bracket.lower_um, upper),
         )
 
 
@@ -112,7 +111,7 @@ def _form(answer: Answer, lengths: Lengths) -> Iterator[Row]:
         yield (
             f"Twist, {said}",
             f"wind; {abs(twist.arcmin):.1f}′ over the width",
-            *lengths.pair(abs(twist.um), COVERS * twist.u_um),
+            *lengths.cells(abs(twist.um), COVERS * twist.u_um),
         )
     for way, bow in (
         ("along", answer.form.along_bow),
@@ -124,7 +123,7 @@ def _form(answer: Answer, lengths: Lengths) -> Iterator[Row]:
             *(
                 NOT_TOLD
                 if bow is None
-                else lengths.pair(abs(bow.um), COVERS * bow.u_um)
+                else lengths.cells(abs(bow.um), COVERS * bow.u_um)
             ),
         )
     resting = answer.rest
@@ -132,7 +131,7 @@ def _form(answer: Answer, lengths: Lengths) -> Iterator[Row]:
         yield (
             "Rocks by" if answer.rocks else "Rocks by, not clearly",
             "largest change of a gap on a flat plate",
-            *lengths.pair(resting.rock_um),
+            *lengths.cells(resting.rock_um),
         )
 
 
