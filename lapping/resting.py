@@ -24,6 +24,8 @@ Array = NDArray[np.float64]
 HAND_SHARE = 1 / 3
 """The load may move over this share of length and width, about the middle of the face:
 the push of two hands during a stroke. Common practice, no source."""
+MOST_TOUCHES = 12
+"""A face that touches at more places than this is level and tips over none of them."""
 TIE = 1e-9
 """Heights nearer than this share of the range touch."""
 OFF_ALONG, OFF_ACROSS = 1.3e-8, 0.7e-8
@@ -126,7 +128,7 @@ def rest(
         support=support,
         touches_mm=touches,
         rock_um=rock,
-        rock_line_mm=_tips_over(touches, middle) if rock > 0 else None,
+        rock_line_mm=_tips_over(touches, middle) if rock else None,
         zone_gap_um=_zone_gaps(face, along_mm, across_mm, support.gap_um),
     )
 
@@ -146,6 +148,8 @@ def _tips_over(
     touches: Sequence[tuple[float, float]], load_mm: tuple[float, float]
 ) -> tuple[tuple[float, float], tuple[float, float]] | None:
     """Give the side of the facet that the load is nearest to."""
+    if len(touches) > MOST_TOUCHES:
+        return None
     found = None
     least = np.inf
     for one, other in combinations(touches, 2):

@@ -26,10 +26,10 @@ from lapping.cli.check import check_files
 from lapping.errors import BadInput
 from lapping.pictures.badges import BADGE_PT, place_badges
 from lapping.pictures.face_map import face_map, save_face_map
-from lapping.pictures.marks import MOST_TOUCHES
 from lapping.pictures.plan import plan_map
 from lapping.readings import DialReading
 from lapping.readings_file import read_file
+from lapping.resting import MOST_TOUCHES
 
 MOUTH = "# mouth: 80 mm to 86 mm, across 6 mm to 54 mm\n"
 HOLES = "# holes: 40,12,4; 40,48,4\n"
@@ -359,7 +359,7 @@ def test_the_middle_stays_blank_where_only_leaves_were_used(
 def test_a_face_read_all_over_has_no_blank(solved: Callable[[str], Answer]) -> None:
     figure = face_map(solved("plain"))
     assert contours(figure, "blank") is None
-    assert key(figure) == ["reading", "touching place"]
+    assert key(figure) == ["reading", "touching place", "rocks over this line"]
 
 
 def test_unseen_shapes_are_said_beside_the_map(

@@ -23,7 +23,7 @@ POINTS = 161
 READ_SHARE = 0.12
 """A reading is shown on a cut that it is no farther from than this share of the width,
 or of the length for a cut across."""
-READ_SHARE_ACROSS = 0.04
+READ_SHARE_ACROSS = 0.02
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

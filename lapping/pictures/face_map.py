@@ -67,12 +67,12 @@ def _page(answer: Answer) -> Figure:
     scale_in = min(MAP_IN[0] / face.length_mm, MAP_IN[1] / face.width_mm)
     wide, tall = face.length_mm * scale_in, face.width_mm * scale_in
     marks = key_of(answer, blank=plan.has_blank)
+    stands = plan.has_heights
     foot_in = (
-        BAR_TO_KEY_IN
+        (BAR_TO_KEY_IN if stands else 0.0)
         + KEY_TO_SPOTS_IN
         + LINE_IN * (-(-len(marks) // KEY_COLUMNS) + len(spots))
     )
-    stands = plan.has_heights
     relief_in = 2 * LINE_IN + relief_tall_in(face) if stands else 0.0
     page = Page(
         2 * EDGE_IN
@@ -95,9 +95,10 @@ def _page(answer: Answer) -> Figure:
     draw_frame(ax, face)
     draw_marks(ax, answer, 72 * scale_in)
     page.skip(tall + FRAME_IN)
-    bar = page.axes(BAR_LEFT_IN, BAR_WIDE_IN, BAR_TALL_IN, "colour bar")
-    draw_colour_bar(page.figure, bar, plan.levels_um)
-    page.skip(BAR_TO_KEY_IN)
+    if stands:
+        bar = page.axes(BAR_LEFT_IN, BAR_WIDE_IN, BAR_TALL_IN, "colour bar")
+        draw_colour_bar(page.figure, bar, plan.levels_um)
+        page.skip(BAR_TO_KEY_IN)
     page.key(marks, columns=KEY_COLUMNS)
     page.skip(KEY_TO_SPOTS_IN)
     for badge in spots:

@@ -28,6 +28,7 @@ LEAN = (0.35, 0.5)
 STRIDE = 2
 RISE_IN = 0.55
 """The range of heights is drawn so tall."""
+WORDS_IN, ABOVE_IN = 0.25, 0.05
 
 
 def _per_mm(face: Face) -> float:
@@ -36,7 +37,7 @@ def _per_mm(face: Face) -> float:
 
 def relief_tall_in(face: Face) -> float:
     """Give how tall the drawing is."""
-    return LEAN[1] * face.width_mm * _per_mm(face) + RISE_IN + 0.5
+    return LEAN[1] * face.width_mm * _per_mm(face) + RISE_IN + WORDS_IN + ABOVE_IN
 
 
 def exaggeration(face: Face, plan: MapPlan) -> float:
@@ -82,9 +83,13 @@ def draw_relief(ax: Axes, face: Face, plan: MapPlan) -> None:
     ):
         ax.plot(*line, color="#333333", lw=0.7, label="rim")
     _level_frame(ax, face)
-    ax.set_xlim(0, face.length_mm + LEAN[0] * face.width_mm)
-    ax.set_aspect("equal")
-    ax.autoscale_view()
+    inch = 1 / _per_mm(face)
+    aside = (RELIEF_WIDE_IN - LONG_IN) / 2 * inch
+    ax.set_xlim(-aside, LONG_IN * inch + aside)
+    ax.set_ylim(
+        -(RISE_IN / 2 + WORDS_IN) * inch,
+        LEAN[1] * face.width_mm + (RISE_IN / 2 + ABOVE_IN) * inch,
+    )
     ax.set_axis_off()
 
 
@@ -108,10 +113,12 @@ def _level_frame(ax: Axes, face: Face) -> None:
         label="best-fit plane",
     )
     first, last = end_names(face)
-    low, _ = edge_names(face)
-    for words, at, ha, va, off in (
-        (first, (over[0] / 2, over[1] / 2), "right", "center", (-6, 0)),
-        (last, (length + over[0] / 2, over[1] / 2), "left", "center", (6, 0)),
-        (low, (length / 2, 0), "center", "top", (0, -14)),
+    for words, at, ha, off in (
+        (first, (over[0] / 2, over[1] / 2), "right", -6),
+        (last, (length + over[0] / 2, over[1] / 2), "left", 6),
     ):
-        ax.annotate(words, at, xytext=off, textcoords="offset points", ha=ha, va=va)
+        ax.annotate(
+            words, at, xytext=(off, 0), textcoords="offset points", ha=ha, va="center"
+        )
+    low, _ = edge_names(face)
+    ax.text(0.5, 0, low, transform=ax.transAxes, ha="center", va="bottom")
