@@ -42,7 +42,8 @@ class Correlated:
         """Give the Cholesky root of the residual at one length scale."""
         if at not in self._roots:
             jitter = JITTER * np.eye(self.along_mm.size)
-            self._roots[at] = np.linalg.cholesky(self.residuals[at] + jitter)
+            root = np.linalg.cholesky(self.residuals[at] + jitter)
+            self._roots[at] = np.asarray(root, dtype=np.float64)
         return self._roots[at]
 
 

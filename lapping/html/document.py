@@ -10,6 +10,8 @@ from html import escape
 
 MADE_BY = b'<meta name="generator" content="lapping">'
 """In every page of ours, so that no other file is written over."""
+SHORT = 18
+"""A table of no more rows is not broken between two sheets of paper."""
 STYLE = """
 :root { color-scheme: light; }
 * { box-sizing: border-box; }
@@ -40,8 +42,10 @@ svg { stroke-linejoin: round; stroke-linecap: butt; }
 @media print {
   body { font-size: 10.5pt; max-width: none; padding: 0; }
   h2, h3, h2 + p { break-after: avoid; }
-  figure, tr, .first, dt { break-inside: avoid; }
-  figure svg, figure img { max-width: 140mm; max-height: 200mm; }
+  figure, tr, .first, .short { break-inside: avoid; }
+  dt, caption { break-after: avoid; }
+  figure svg { max-width: 140mm; max-height: 200mm; }
+  figure img { width: auto; max-width: 140mm; max-height: 200mm; }
   .scroll { overflow: visible; }
   thead { display: table-header-group; }
 }
@@ -101,16 +105,18 @@ def listed_items(texts: Iterable[str]) -> str:
 def table(caption: str, heads: Sequence[str], rows: Iterable[Sequence[str]]) -> str:
     """Give a table whose first column names its rows."""
     head = "".join(f'<th scope="col">{escape(text)}</th>' for text in heads)
+    lines = list(rows)
     body = "\n".join(
         f'<tr><th scope="row">{escape(first)}</th>'
         + "".join(f"<td>{escape(cell)}</td>" for cell in rest)
         + "</tr>"
-        for first, *rest in rows
+        for first, *rest in lines
     )
     # A wide table scrolls by itself, which the keyboard has to reach.
     said = escape(caption)
+    kind = "scroll short" if len(lines) <= SHORT else "scroll"
     return (
-        f'<div class="scroll" tabindex="0" role="region" aria-label="{said}">\n'
+        f'<div class="{kind}" tabindex="0" role="region" aria-label="{said}">\n'
         f"<table>\n<caption>{said}</caption>\n"
         f"<thead><tr>{head}</tr></thead>\n<tbody>\n{body}\n</tbody>\n</table>\n</div>"
     )

@@ -44,13 +44,21 @@ def history(
         yield paragraph(f"The first time and the {MOST_ROWS - 1} newest are listed.")
         shown = [shown[0], *shown[1 - MOST_ROWS :]]
     one, _ = lengths.heads()
+    columns = [
+        ("When", _when),
+        ("Strokes before", _strokes),
+        ("Flatness", lambda came: _flatness(came, lengths)),
+        ("Twist", lambda came: _figure(came.twist_um, lengths)),
+        ("Bow along", lambda came: _figure(came.along_bow_um, lengths)),
+        ("Bears", _bears),
+        ("To do then", lambda came: came.advised or ""),
+    ]
+    told = [(head, [cell(came) for came in shown]) for head, cell in columns]
+    told = [(head, cells) for head, cells in told if any(cells)]
     yield table(
         f"Every time it was looked at, heights in {one}",
-        (
-            *("When", "Strokes before", "Flatness", "Twist", "Bow along", "Bears"),
-            *(["To do then"] if any(t.advised for t in shown) else []),
-        ),
-        (_row(t, lengths, any(t.advised for t in shown)) for t in shown),
+        [head for head, _ in told],
+        zip(*(cells for _, cells in told), strict=True),
     )
     rates = [
         (
@@ -79,25 +87,24 @@ def _in_short(first: Came, last: Came, lengths: Lengths) -> str:
     return f"Flatness {' and '.join(said)}." if said else "The history of the face."
 
 
-def _row(one: Came, lengths: Lengths, advised: bool) -> tuple[str, ...]:
-    percent = one.contact_percent
-    flat = "not measured"
-    if one.likely_um is not None and one.interval_um is not None:
-        likely = lengths.cells(one.likely_um)[0]
-        flat = f"{likely} ({lengths.range_cells(*one.interval_um)[0]})"
-    elif percent is None:
-        flat = "not all measured"
-    return (
-        f"entry {one.number}"
-        if one.at is None
-        else f"{one.at.astimezone():%Y-%m-%d %H:%M}",
-        " + ".join(f"{many:.0f} {grit.name}" for grit, many in one.strokes),
-        flat,
-        _figure(one.twist_um, lengths),
-        _figure(one.along_bow_um, lengths),
-        "" if percent is None else f"{percent:.0f} %",
-        *([one.advised or ""] if advised else []),
-    )
+def _when(one: Came) -> str:
+    at = one.at
+    return f"entry {one.number}" if at is None else f"{at.astimezone():%Y-%m-%d %H:%M}"
+
+
+def _strokes(one: Came) -> str:
+    return " + ".join(f"{many:.0f} {grit.name}" for grit, many in one.strokes)
+
+
+def _flatness(one: Came, lengths: Lengths) -> str:
+    if one.likely_um is None or one.interval_um is None:
+        return "not all measured" if one.contact_percent is None else "not measured"
+    likely, (low, high) = lengths.cells(one.likely_um)[0], one.interval_um
+    return f"{likely} ({lengths.range_cells(low, high)[0]})"
+
+
+def _bears(one: Came) -> str:
+    return "" if one.contact_percent is None else f"{one.contact_percent:.0f} %"
 
 
 def _figure(pair: tuple[float, float] | None, lengths: Lengths) -> str:

@@ -71,6 +71,11 @@ def _body(told: Told, lengths: Lengths) -> Iterator[str]:
     if minding:
         yield heading(2, "Mind")
         yield listed_items(sentences([one]) for one in minding)
+    if told.advice is not None:
+        yield heading(2, "What to do next")
+        yield paragraph(ORDERS[told.advice.action])
+        said = [pair for pair in advice_entries(told.advice) if pair[0] != "Mind"]
+        yield entries(said)
     yield heading(2, "The face")
     yield figure(
         as_svg(face_map(answer), "map", _map_words(answer)),
@@ -91,11 +96,6 @@ def _body(told: Told, lengths: Lengths) -> Iterator[str]:
     yield heading(2, "The figures")
     yield numbers_table(answer, lengths)
     yield entries(pair for pair in report_entries(answer) if pair[0] in IN_SENTENCES)
-    if told.advice is not None:
-        yield heading(2, "What to do next")
-        yield paragraph(ORDERS[told.advice.action])
-        said = [pair for pair in advice_entries(told.advice) if pair[0] != "Mind"]
-        yield entries(said)
     yield from told.bears
     yield from history(told.progress, case.glances, lengths)
     yield heading(2, "How it was measured")
