@@ -137,14 +137,20 @@ def _works(answer: Answer) -> str:
         f"lie within {working.together_um:.0f} µm ({low:.0f} to {high:.0f}); "
         f"{answer.target_um:g} allowed, {_chance(working.probability)}"
     )
-    if answer.working_verdict != "flat" and working.weakest != "together":
-        what = {
-            "proud": "the middle stands proud of toe and heel",
-            "hollow": "the rest is deeply hollow",
-        }
-        doubt = "" if answer.working_verdict == "not flat" else "it may be that "
-        return f"{said}, but {doubt}{what[working.weakest]}."
-    return said + "."
+    return f"{said}{but_words(answer)}."
+
+
+def but_words(answer: Answer) -> str:
+    """Say what else is in the way where toe, land and heel are not, or nothing."""
+    weakest = answer.working.weakest
+    if answer.working_verdict == "flat" or weakest == "together":
+        return ""
+    what = {
+        "proud": "the middle stands proud of toe and heel",
+        "hollow": "the rest is deeply hollow",
+    }
+    doubt = "" if answer.working_verdict == "not flat" else "it may be that "
+    return f", but {doubt}{what[weakest]}"
 
 
 def _flat(answer: Answer) -> str:

@@ -49,6 +49,7 @@ def report_html(log: Log, face: FaceEntry, *, units: Units = "um") -> str:
             answer=case.answer,
             progress=progress_of(case, seen.contacts),
             advice=None if job.face.kind == "lap" else advise_on(case),
+            metal=None if face.fact.plane is None else job.metal.name,
             bears=tuple(seen.page(case.answer)),
             warnings=(*case.warnings, *seen.refused),
         ),

@@ -44,7 +44,7 @@ svg { stroke-linejoin: round; stroke-linecap: butt; }
   h2, h3, h2 + p { break-after: avoid; }
   figure, tr, .first, .short { break-inside: avoid; }
   dt, caption { break-after: avoid; }
-  figure svg { max-width: 140mm; max-height: 200mm; }
+  figure svg { max-width: 140mm; max-height: 145mm; }
   figure img { width: auto; max-width: 140mm; max-height: 200mm; }
   .scroll { overflow: visible; }
   thead { display: table-header-group; }

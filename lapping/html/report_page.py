@@ -26,7 +26,7 @@ from lapping.html.numbers import numbers_table, spots_table
 from lapping.pictures.face_map import face_map
 from lapping.pictures.sections import sections
 from lapping.progress import Progress
-from lapping.report import report_entries
+from lapping.report import but_words, report_entries
 from lapping.words import listed, sentences
 
 IN_SENTENCES = ("Rests", "Square", "Agree", "Turned", "Not seen", "To settle")
@@ -39,13 +39,15 @@ WORKS = {"flat": "It should work", "not flat": "It should not work yet",
 class Told:
     """What a report is made of; ``bears`` is the part on photos, ready made.
 
-    ``advice`` is None for a lap, which nobody laps.
+    ``advice`` is None for a lap, which nobody laps; ``metal`` is where no plane is
+    set up.
     """
 
     case: Case
     answer: Answer
     progress: Progress
     advice: Advice | None
+    metal: str | None = None
     bears: tuple[str, ...] = ()
     warnings: tuple[str, ...] = ()
 
@@ -61,9 +63,10 @@ def _body(told: Told, lengths: Lengths) -> Iterator[str]:
     answer, case = told.answer, told.case
     face, look = answer.face, case.glances[-1].look
     yield heading(1, case.job.label)
-    read = "" if look.at is None else f", read {look.at.astimezone():%Y-%m-%d}"
-    size = lengths.size(face.length_mm, face.width_mm)
-    yield paragraph(f"{face.kind.capitalize()} {size}, {case.job.metal.name}{read}")
+    said = [f"{face.kind.capitalize()} {lengths.size(face.length_mm, face.width_mm)}"]
+    said += [] if told.metal is None else [told.metal]
+    said += [] if look.at is None else [f"read {look.at.astimezone():%Y-%m-%d}"]
+    yield paragraph(", ".join(said))
     yield '<div class="first">'
     yield from _first(told, lengths)
     yield "</div>"
@@ -74,8 +77,7 @@ def _body(told: Told, lengths: Lengths) -> Iterator[str]:
     if told.advice is not None:
         yield heading(2, "What to do next")
         yield paragraph(ORDERS[told.advice.action])
-        said = [pair for pair in advice_entries(told.advice) if pair[0] != "Mind"]
-        yield entries(said)
+        yield entries(p for p in advice_entries(told.advice) if p[0] != "Mind")
     yield heading(2, "The face")
     yield figure(
         as_svg(face_map(answer), "map", _map_words(answer)),
@@ -103,7 +105,7 @@ def _body(told: Told, lengths: Lengths) -> Iterator[str]:
     yield heading(3, "How sure, and why")
     yield listed_items(DOUBT)
     yield heading(2, "Cautions")
-    said_of = circumstances_of(metal=case.job.metal.name)
+    said_of = circumstances_of(metal=told.metal or "")
     cautions = [FIRST, *(one.text for one in cautions_for("report", said_of))]
     yield listed_items(cautions)
     yield paragraph("1 thou = 0.001 in = 25.4 µm; 1 µm = 0.001 mm.", "small")
@@ -131,7 +133,7 @@ def _first(told: Told, lengths: Lengths) -> Iterator[str]:
         else:
             together = lengths.said(answer.working.together_um)
             ends = "toe, mouth and heel" if answer.face.mouth else "toe and heel"
-            yield f"<p>{works} {ends} lie within {together}.</p>"
+            yield f"<p>{works} {ends} lie within {together}{but_words(answer)}.</p>"
     if told.advice is not None:
         yield f"<p><strong>Next:</strong> {ORDERS[told.advice.action]}</p>"
 
