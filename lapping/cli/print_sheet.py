@@ -42,18 +42,18 @@ WHICH = (
 class Wanted:
     """What was said on the command line; None where nothing was."""
 
-    face: str | None
-    sizes: tuple[str | None, str | None, str | None]
-    kind: str
-    gauge: str | None
-    method: str | None
-    base: str | None
-    log: str | None
+    face: str | None = None
+    sizes: tuple[str | None, str | None, str | None] = (None, None, None)
+    kind: str = "sole"
+    gauge: str | None = None
+    method: str | None = None
+    base: str | None = None
+    log: str | None = None
 
 
 def print_readings(wanted: Wanted, output: Path | None, paper: str) -> tuple[Path, str]:
     """Write the sheet; give where to, and for what."""
-    sheet = _of_the_log(wanted) if wanted.face else _of_sizes(wanted)
+    sheet = _of_the_log(wanted) if wanted.face else sheet_of_sizes(wanted)
     name = "".join(c if c.isalnum() or c in "-." else "_" for c in sheet.label)
     path = Path(f"{name}_readings.pdf") if output is None else output
     save_reading_sheet(sheet, path, paper)
@@ -74,7 +74,8 @@ def _of_the_log(wanted: Wanted) -> ReadingSheet:
     return _sheet(label, drawn, said, gauge, wanted)
 
 
-def _of_sizes(wanted: Wanted) -> ReadingSheet:
+def sheet_of_sizes(wanted: Wanted) -> ReadingSheet:
+    """Give the sheet for a face that is not in the log."""
     length, width, mouth = wanted.sizes
     if length is None or width is None:
         raise BadInput(WHICH)
