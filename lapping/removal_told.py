@@ -15,7 +15,7 @@ from lapping.sequence import Range
 Array = NDArray[np.float64]
 
 TAILS = (0.05, 0.5, 0.95)
-TELLS_RATIO = 40.0
+TELLS_RATIO = 12.0
 """Readings that leave more than this ratio between few and many told nothing."""
 
 
@@ -48,7 +48,8 @@ def _told(stage: Stage, weight: Array) -> StageTold:
         # Every dose alike beforehand, so that nothing expected colours what was seen.
         told = weight @ np.exp(stage.seen.log_likelihood)
         seen = _range(np.log(DOSES_UM), told)
-        if seen[2] > TELLS_RATIO * seen[0]:
+        # At the end of the list more may have come off than is on it.
+        if seen[2] > TELLS_RATIO * seen[0] or seen[2] > DOSES_UM[-2]:
             seen = None
     return StageTold(
         number=stage.after.look.number,

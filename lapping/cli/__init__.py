@@ -193,7 +193,9 @@ def main() -> None:
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
-            stream.reconfigure(encoding="utf-8", errors="replace")
+            # A terminal is told what it can show, a file or a pipe all of it.
+            own = stream.encoding if stream.isatty() else "utf-8"
+            stream.reconfigure(encoding=own, errors="replace")
     try:
         only_what_is_called(app, sys.argv[1:])()
     except LappingError as mistake:

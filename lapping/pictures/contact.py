@@ -25,7 +25,7 @@ from lapping.pictures.frame import (
     save_figure,
 )
 from lapping.pictures.heights import draw_heights
-from lapping.pictures.marks import HATCH, TEXT_PT, draw_colour_bar
+from lapping.pictures.marks import TEXT_PT, draw_colour_bar
 from lapping.pictures.plan import plan_map
 from lapping.places import corner_names
 
@@ -34,6 +34,7 @@ Array = NDArray[np.float64]
 BORE = LinearSegmentedColormap.from_list("bore", ["#ffffff", "#f3b23a", "#7a1c00"])
 """Light to dark, so that a print without colours reads the same."""
 BORE_LINE = "#d81b60"
+LOST, VEIL = "#123a5c", (0.80, 0.86, 0.92, 0.75)
 FACE_IN = (4.95, 2.6)
 PHOTO_IN = (5.6, 4.0)
 PX_PER_MM, MOST_PX = 3.0, 600
@@ -41,10 +42,10 @@ UNKNOWN = 0.5
 """A square of which more than this was not seen is hatched."""
 
 
-def save_contact(seen: Look, path: Path) -> None:
+def save_contact(seen: Look, path: Path, found: Answer | None = None) -> None:
     """Draw what was found to a .png, .svg or .pdf file; BadInput where it cannot be."""
     kind_of_file(path)
-    save_figure(contact_picture(seen), path)
+    save_figure(contact_picture(seen, found), path)
 
 
 def contact_picture(seen: Look, found: Answer | None = None) -> Figure:
@@ -182,16 +183,27 @@ def _draw_bore(ax: Axes, contact: ContactMap) -> None:
 
 
 def _hatch_unknown(ax: Axes, contact: ContactMap) -> None:
+    """Veil and hatch what was not seen, so that it looks neither inked nor worn."""
     # The mouth and the holes are no metal, and nothing to be seen.
     metal = np.isfinite(contact.fine_unknown)
     lost = np.where(metal & np.isnan(contact.fine_filled), 1.0, 0.0)
     if not (lost > UNKNOWN).any():
         return
+    face = contact.face
+    veil = np.where(lost[:, :, None] > UNKNOWN, VEIL, (0.0, 0.0, 0.0, 0.0))
+    ax.imshow(
+        veil.transpose(1, 0, 2),
+        extent=(0.0, face.length_mm, 0.0, face.width_mm),
+        origin="lower",
+        aspect="auto",
+        interpolation="nearest",
+        zorder=1.8,
+    )
     along, across = _middles(contact)
     blank = ax.contourf(
         along, across, lost.T, [UNKNOWN, 2], colors=["none"], hatches=["////"], zorder=2
     )
-    blank.set(edgecolor=HATCH, linewidth=0, label="not seen")
+    blank.set(edgecolor=LOST, linewidth=0, label="not seen")
 
 
 def _middles(contact: ContactMap) -> tuple[Array, Array]:

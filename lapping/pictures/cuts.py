@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from lapping.answer import Answer
 from lapping.face import Face
-from lapping.minimum_zone import minimum_zone
+from lapping.minimum_zone import MinimumZone, minimum_zone
 from lapping.pictures.plan import BLANK, FineSurface
 from lapping.places import edge_names, end_names
 from lapping.planes import Plane
@@ -32,7 +32,8 @@ class Cut:
 
     ``mean_um`` and ``u_um`` (n,) are over the best-fit plane and NaN where there is no
     metal or nothing was read; ``lap_um`` (n,) is the plane it rests on, None where it
-    rests on nothing that was read, and ``zone_um`` (n,) the middle of the least zone.
+    rests on nothing that was read, and ``top_um`` (n,) the upper plane of the least
+    zone that holds the likely surface.
     ``read_mm`` and ``read_um`` are the readings beside the cut.
     """
 
@@ -43,7 +44,7 @@ class Cut:
     mean_um: Array
     u_um: Array
     lap_um: Array | None
-    zone_um: Array
+    top_um: Array
     read_mm: Array
     read_um: Array
 
@@ -59,8 +60,11 @@ def cuts(answer: Answer) -> tuple[Cut, ...]:
     Without a mouth the one between goes across the middle.
     """
     fine = FineSurface.of(answer.surface, answer.sets, unseen=bool(answer.unseen))
+    surface = answer.surface
+    zone = minimum_zone(surface.along_mm, surface.across_mm, surface.mean_um)
     return tuple(
-        _cut(answer, fine, name, way, at) for name, way, at in _places(answer.face)
+        _cut(answer, (fine, zone), name, way, at)
+        for name, way, at in _places(answer.face)
     )
 
 
@@ -81,8 +85,15 @@ def _places(face: Face) -> Iterator[tuple[str, Way, float]]:
     yield last, "across", (zones[last].along_from_mm + face.length_mm) / 2
 
 
-def _cut(answer: Answer, fine: FineSurface, name: str, way: Way, at: float) -> Cut:
+def _cut(
+    answer: Answer,
+    fitted: tuple[FineSurface, MinimumZone],
+    name: str,
+    way: Way,
+    at: float,
+) -> Cut:
     face, surface = answer.face, answer.surface
+    fine, zone = fitted
     size = face.length_mm if way == "along" else face.width_mm
     place = np.linspace(0.0, size, POINTS)
     here = np.array([at])
@@ -107,7 +118,7 @@ def _cut(answer: Answer, fine: FineSurface, name: str, way: Way, at: float) -> C
         mean_um=mean,
         u_um=np.where(known, u, np.nan),
         lap_um=lap,
-        zone_um=_over(_middle(answer), fine.plane, along, across),
+        top_um=_over(zone.plane, fine.plane, along, across) + zone.width_um / 2,
         read_mm=read_mm,
         read_um=read_um,
     )
@@ -115,12 +126,6 @@ def _cut(answer: Answer, fine: FineSurface, name: str, way: Way, at: float) -> C
 
 def _over(plane: Plane, other: Plane, along: Array, across: Array) -> Array:
     return np.asarray(plane.at(along, across) - other.at(along, across))
-
-
-def _middle(answer: Answer) -> Plane:
-    """Give the plane midway in the least zone that holds the likely surface."""
-    surface = answer.surface
-    return minimum_zone(surface.along_mm, surface.across_mm, surface.mean_um).plane
 
 
 def _readings(answer: Answer, plane: Plane, way: Way, at: float) -> tuple[Array, Array]:

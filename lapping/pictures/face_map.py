@@ -28,7 +28,16 @@ from lapping.pictures.frame import (
 )
 from lapping.pictures.heights import draw_heights
 from lapping.pictures.marks import HIGH, LOW, draw_colour_bar, draw_marks, key_of
-from lapping.pictures.page import EDGE_IN, LINE_IN, TITLE_IN, TITLE_PT, Page
+from lapping.pictures.page import (
+    BAR_LEFT_IN,
+    BAR_TALL_IN,
+    BAR_WIDE_IN,
+    EDGE_IN,
+    LINE_IN,
+    TITLE_IN,
+    TITLE_PT,
+    Page,
+)
 from lapping.pictures.plan import plan_map
 from lapping.pictures.relief import (
     RELIEF_LEFT_IN,
@@ -40,7 +49,8 @@ from lapping.pictures.relief import (
 
 MAP_IN = (4.95, 3.6)
 LEFT_IN, TO_MAP_IN, FRAME_IN = 0.62, 0.37, 0.98
-BAR_LEFT_IN, BAR_WIDE_IN, BAR_TALL_IN, BAR_TO_KEY_IN = 0.7, 4.6, 0.14, 0.68
+BAR_TO_KEY_IN = 0.68
+RELIEF_SHARE = 0.6
 KEY_COLUMNS, KEY_TO_SPOTS_IN = 3, 0.1
 
 
@@ -73,7 +83,9 @@ def _page(answer: Answer) -> Figure:
         + KEY_TO_SPOTS_IN
         + LINE_IN * (-(-len(marks) // KEY_COLUMNS) + len(spots))
     )
-    relief_in = 2 * LINE_IN + relief_tall_in(face) if stands else 0.0
+    # Of scattered pieces no eye makes a shape.
+    raised = stands and plan.shown_share >= RELIEF_SHARE
+    relief_in = 2 * LINE_IN + relief_tall_in(face) if raised else 0.0
     page = Page(
         2 * EDGE_IN
         + TITLE_IN * len(title)
@@ -104,7 +116,7 @@ def _page(answer: Answer) -> Figure:
     for badge in spots:
         colour = HIGH if badge.spot.height_um > 0 else LOW
         page.say(spot_line(answer, badge), colour=colour)
-    if stands:
+    if raised:
         page.skip(LINE_IN)
         page.say(exaggeration_words(face, plan))
         box = page.axes(RELIEF_LEFT_IN, RELIEF_WIDE_IN, relief_tall_in(face), "relief")

@@ -14,6 +14,7 @@ from lapping.pictures.marks import TEXT_PT
 
 MARGIN_IN, EDGE_IN, LINE_IN, TITLE_IN = 0.2, 0.12, 0.185, 0.225
 TITLE_PT = 12.5
+BAR_LEFT_IN, BAR_WIDE_IN, BAR_TALL_IN = 0.7, 4.6, 0.14
 
 
 class Page:

@@ -94,6 +94,7 @@ def _steps(ax: Axes, plan: PaperPlan) -> None:
     ax.set_xlim(10 ** math.floor(math.log10(least)), 10 ** math.ceil(math.log10(most)))
     ax.set_ylim(len(plan.steps) - 0.5, -0.62)
     ax.set_yticks(range(len(plan.steps)), [step.grit.name for step in plan.steps])
+    ax.xaxis.set_major_formatter("{x:g}")
     ax.set_xlabel("strokes; the line holds nine in ten")
 
 
@@ -107,7 +108,10 @@ def _stages(ax: Axes, stages: Sequence[StageTold]) -> None:
             color=EXPECTED,
             label="expected",
         )
-        if one.seen_um is not None:
+        if one.seen_um is None:
+            middle = math.sqrt(one.expected_um[0] * one.expected_um[2])
+            ax.text(middle, i, "not told", ha="center", va="center")
+        else:
             low, likely, high = one.seen_um
             ax.plot([low, high], [i, i], color=SEEN, lw=1.6, marker="|", ms=8)
             ax.plot(likely, i, "o", color=SEEN, ms=5, label="observed")
@@ -120,9 +124,10 @@ def _stages(ax: Axes, stages: Sequence[StageTold]) -> None:
             for one in stages
         ],
     )
-    ax.set_xlabel("µm on average over the face")
+    ax.xaxis.set_major_formatter("{x:g}")
+    ax.set_xlabel("µm on average over the face; bar and line hold nine in ten")
     handles, names = ax.get_legend_handles_labels()
-    once = dict(zip(names, handles, strict=True))
+    once = dict(sorted(zip(names, handles, strict=True), key=lambda one: one[0]))
     ax.legend(
         once.values(),
         once,

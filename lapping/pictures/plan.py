@@ -58,6 +58,11 @@ class MapPlan:
         return bool(np.isfinite(self.height_um).any())
 
     @property
+    def shown_share(self) -> float:
+        """Give the share of the outline that a reading is near to."""
+        return float((self.near >= BLANK).mean())
+
+    @property
     def has_blank(self) -> bool:
         """Say whether part of the face is too far from any reading."""
         return bool((self.near < BLANK).any())

@@ -13,16 +13,20 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from lapping.errors import BadInput
+from lapping.glance import Glance
 from lapping.pictures.frame import WIDTH_IN, plain_style
 from lapping.pictures.marks import TEXT_PT, UM_PER_THOU, round_ticks, thou_of, um_of
-from lapping.pictures.page import Page
+from lapping.pictures.page import EDGE_IN, LINE_IN, TITLE_IN, TITLE_PT, Page
+from lapping.pictures.progress_maps import draw_maps, maps_tall_in
 from lapping.progress import Came, Progress
 from lapping.units import format_um
 from lapping.words import COVERS
 
 LEFT_IN, RIGHT_IN = 0.75, 0.7
 FLAT_IN, FORM_IN, BEARS_IN, STROKES_IN = 1.7, 1.15, 0.8, 0.95
-BETWEEN_IN = 0.22
+HEAD_IN, BETWEEN_IN, DATES_IN, AFTER_IN = 0.3, 0.22, 0.68, 0.15
+CHAR_IN = 0.085
+"""Room for a letter of upright words."""
 TWIST, CROWN, ROOM, INK = "#0b4a86", "#d55e00", "#f6ecd2", "#7a1c00"
 GRITS = ("#e8e8e8", "#bdbdbd", "#8f8f8f", "#666666")
 HATCHES = ("", "///", "...", "xx")
@@ -30,35 +34,45 @@ MOST_LABELS = 26
 """So many upright labels stand beside each other."""
 
 
-def progress(found: Progress) -> Figure:
-    """Draw the history of a face; BadInput where it was never looked at."""
+def progress(found: Progress, glances: Sequence[Glance] = ()) -> Figure:
+    """Draw the history of a face, and below it small maps of its ``glances``.
+
+    BadInput where it was never looked at.
+    """
     if not found.times:
-        message = (
-            f"{found.label}: nothing was read yet, so there is no progress to draw"
-        )
+        message = f"{found.label}: nothing was read yet, so there is nothing to draw"
         raise BadInput(message)
     with plain_style():
-        return _page(found)
+        return _page(found, glances)
 
 
-def _page(found: Progress) -> Figure:
+def _page(found: Progress, glances: Sequence[Glance]) -> Figure:
     times = found.times
     bears = any(one.contact_percent is not None for one in times)
-    advised = any(one.advised for one in times)
+    longest = max(len(one.advised or "") for one in times)
     panels = [FLAT_IN, FORM_IN, *([BEARS_IN] if bears else []), STROKES_IN]
-    foot = 0.75 + (1.2 if advised else 0.0)
-    height = 0.12 + 0.225 + 0.185 + 0.3 + sum(panels) + BETWEEN_IN * len(panels) + foot
-    page = Page(height)
-    page.say(_title(found), weight="bold", size=12.5, step=0.225)
-    page.say("Bars and ± hold 95 %")
-    page.skip(0.3)
-    wide = WIDTH_IN - LEFT_IN - RIGHT_IN
+    page = Page(
+        2 * EDGE_IN
+        + TITLE_IN
+        + LINE_IN
+        + HEAD_IN
+        + sum(panels)
+        + BETWEEN_IN * (len(panels) - 1)
+        + DATES_IN
+        + CHAR_IN * longest
+        + (AFTER_IN + maps_tall_in(glances) if glances else 0.0)
+    )
+    page.say(_title(found), size=TITLE_PT, weight="bold", step=TITLE_IN)
+    foot = "; at the foot what was to be done next" if longest else ""
+    page.say(f"Bars hold 95 %{foot}")
+    page.skip(HEAD_IN - BETWEEN_IN)
 
     def panel(tall: float, name: str) -> Axes:
-        ax = page.axes(LEFT_IN, wide, tall, name)
+        page.skip(BETWEEN_IN)
+        ax = page.axes(LEFT_IN, WIDTH_IN - LEFT_IN - RIGHT_IN, tall, name)
         ax.set_xlim(-0.6, len(times) - 0.4)
         ax.tick_params(labelbottom=False, bottom=False)
-        page.skip(tall + BETWEEN_IN)
+        page.skip(tall)
         return ax
 
     _flatness(panel(FLAT_IN, "flatness"), found)
@@ -68,8 +82,10 @@ def _page(found: Progress) -> Figure:
     last = panel(STROKES_IN, "strokes")
     _strokes(last, times)
     _dates(last, times)
-    if advised:
-        _advice(last, times)
+    _advice(last, times)
+    page.skip(DATES_IN + CHAR_IN * longest + AFTER_IN)
+    if glances:
+        draw_maps(page, glances)
     return page.figure
 
 

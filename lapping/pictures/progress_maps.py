@@ -9,22 +9,31 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
-from matplotlib.axes import Axes
 from matplotlib.figure import Figure
-from matplotlib.patches import Circle, Rectangle
 
 from lapping.errors import BadInput
 from lapping.face import Face
 from lapping.glance import Glance
-from lapping.pictures.frame import WIDTH_IN, plain_style
+from lapping.pictures.frame import WIDTH_IN, draw_upright, plain_style
 from lapping.pictures.heights import draw_heights
 from lapping.pictures.marks import TEXT_PT, draw_colour_bar
-from lapping.pictures.page import Page
+from lapping.pictures.page import (
+    BAR_LEFT_IN,
+    BAR_TALL_IN,
+    BAR_WIDE_IN,
+    EDGE_IN,
+    LINE_IN,
+    TITLE_IN,
+    TITLE_PT,
+    Page,
+)
 from lapping.pictures.plan import LEAST_UM, plan_surface, round_levels
 from lapping.places import edge_names, end_names
 
 MOST = 6
-TALL_IN, WIDE_IN, GAP_IN = 2.6, 5.3, 0.14
+TALL_IN, GAP_IN = 2.6, 0.14
+EACH_IN = (5.3 - GAP_IN * (MOST - 1)) / MOST
+HEAD_IN, FOOT_IN, BAR_IN = 0.1, 0.85, 0.6
 
 
 def progress_maps(label: str, glances: Sequence[Glance]) -> Figure:
@@ -36,7 +45,44 @@ def progress_maps(label: str, glances: Sequence[Glance]) -> Figure:
         message = f"{label}: nothing was read that shows a surface; read it first"
         raise BadInput(message)
     with plain_style():
-        return _page(label, _few(glances))
+        page = Page(2 * EDGE_IN + TITLE_IN + maps_tall_in(glances))
+        page.say(label, size=TITLE_PT, weight="bold", step=TITLE_IN)
+        draw_maps(page, glances)
+        return page.figure
+
+
+def maps_tall_in(glances: Sequence[Glance]) -> float:
+    """Give how tall the row of maps is, with its words and its colour bar."""
+    return LINE_IN + HEAD_IN + _size_in(glances[0].surface.face)[1] + FOOT_IN + BAR_IN
+
+
+def draw_maps(page: Page, glances: Sequence[Glance]) -> None:
+    """Set the row of maps below all else."""
+    shown = _few(glances)
+    plans = [plan_surface(g.surface, g.look.sets, unseen=bool(g.unseen)) for g in shown]
+    most = max(float(np.nanmax(np.abs(p.height_um), initial=LEAST_UM)) for p in plans)
+    levels = round_levels(most)
+    face = shown[0].surface.face
+    wide, tall = _size_in(face)
+    top, side = end_names(face)[0].capitalize(), edge_names(face)[0]
+    page.say(f"{top} at the top, {side} at the left; all in one scale of colours")
+    page.skip(HEAD_IN)
+    whole = EACH_IN * len(shown) + GAP_IN * (len(shown) - 1)
+    left = (WIDTH_IN - whole) / 2 + (EACH_IN - wide) / 2
+    for i, (one, plan) in enumerate(zip(shown, plans, strict=True)):
+        ax = page.axes(left + i * (EACH_IN + GAP_IN), wide, tall, f"map {i}")
+        draw_heights(ax, replace(plan, levels_um=levels), upright=True)
+        draw_upright(ax, face)
+        ax.set_xlabel(_words(one), size=TEXT_PT, labelpad=4)
+    page.skip(tall + FOOT_IN)
+    bar = page.axes(BAR_LEFT_IN, BAR_WIDE_IN, BAR_TALL_IN, "colour bar")
+    draw_colour_bar(page.figure, bar, levels)
+    page.skip(BAR_IN)
+
+
+def _size_in(face: Face) -> tuple[float, float]:
+    scale = min(EACH_IN / face.width_mm, TALL_IN / face.length_mm)
+    return face.width_mm * scale, face.length_mm * scale
 
 
 def _few(glances: Sequence[Glance]) -> list[Glance]:
@@ -46,55 +92,9 @@ def _few(glances: Sequence[Glance]) -> list[Glance]:
     return [glances[i] for i in at.tolist()]
 
 
-def _page(label: str, shown: Sequence[Glance]) -> Figure:
-    plans = [plan_surface(g.surface, g.look.sets, unseen=bool(g.unseen)) for g in shown]
-    most = max(float(np.nanmax(np.abs(p.height_um), initial=LEAST_UM)) for p in plans)
-    levels = round_levels(most)
-    face = shown[0].surface.face
-    each = (WIDE_IN - GAP_IN * (MOST - 1)) / MOST
-    scale = min(each / face.width_mm, TALL_IN / face.length_mm)
-    wide, tall = face.width_mm * scale, face.length_mm * scale
-    page = Page(0.12 + 0.225 + 0.185 + 0.4 + tall + 1.0 + 0.95)
-    page.say(label, weight="bold", size=12.5, step=0.225)
-    top, side = end_names(face)[0].capitalize(), edge_names(face)[0]
-    page.say(f"{top} at the top, {side} at the left; all in one scale")
-    page.skip(0.3)
-    whole = each * len(shown) + GAP_IN * (len(shown) - 1)
-    left = (WIDTH_IN - whole) / 2 + (each - wide) / 2
-    for i, (one, plan) in enumerate(zip(shown, plans, strict=True)):
-        ax = page.axes(left + i * (each + GAP_IN), wide, tall, f"map {i}")
-        draw_heights(
-            ax,
-            replace(plan, levels_um=levels),
-            upright=True,
-        )
-        _outline(ax, face)
-        ax.set_xlabel(_words(one), size=TEXT_PT, labelpad=4)
-    page.skip(tall + 1.0)
-    bar = page.axes(0.7, 4.6, 0.14, "colour bar")
-    draw_colour_bar(page.figure, bar, levels)
-    return page.figure
-
-
 def _words(one: Glance) -> str:
     at = one.look.at
     when = "" if at is None else f"{at.astimezone():%d %b}\n"
     if one.likely_um is None:
         return f"{when}not all\nmeasured"
     return f"{when}{one.likely_um:.0f} µm"
-
-
-def _outline(ax: Axes, face: Face) -> None:
-    ax.set_xlim(0, face.width_mm)
-    ax.set_ylim(face.length_mm, 0)
-    ax.set_xticks([])
-    ax.set_yticks([])
-    for hole in face.holes:
-        at = (hole.across_mm, hole.along_mm)
-        ax.add_patch(Circle(at, hole.diameter_mm / 2, fc="white", ec="black", zorder=4))
-    if face.mouth is not None:
-        low, high = face.mouth_sides_mm()
-        size = high - low, face.mouth.to_mm - face.mouth.from_mm
-        cut = Rectangle((low, face.mouth.from_mm), *size, fc="white", ec="black")
-        cut.set(zorder=4, label="mouth")
-        ax.add_patch(cut)

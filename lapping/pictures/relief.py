@@ -114,11 +114,12 @@ def _level_frame(ax: Axes, face: Face) -> None:
     )
     first, last = end_names(face)
     for words, at, ha, off in (
-        (first, (over[0] / 2, over[1] / 2), "right", -6),
-        (last, (length + over[0] / 2, over[1] / 2), "left", 6),
+        (first, (0, over[1] / 2), "right", -4),
+        (last, (length + over[0], over[1] / 2), "left", 4),
     ):
+        said = words.replace(" ", "\n")
         ax.annotate(
-            words, at, xytext=(off, 0), textcoords="offset points", ha=ha, va="center"
+            said, at, xytext=(off, 0), textcoords="offset points", ha=ha, va="center"
         )
     low, _ = edge_names(face)
     ax.text(0.5, 0, low, transform=ax.transAxes, ha="center", va="bottom")

@@ -26,6 +26,7 @@ from lapping.places import edge_names, end_names
 from lapping.words import COVERS, twist_words
 
 LINE, BAND, ROOM, LAP = "#1a1a1a", "#9db7d5", "#f6ecd2", "#b35900"
+ROOM_LINE = "#8a6d1a"
 FIRST, LAST = "#0b4a86", "#d55e00"
 """Toe and heel: dark blue and vermilion keep apart for every eye, and in grey."""
 LEFT_IN, RIGHT_IN = 0.75, 0.7
@@ -101,8 +102,7 @@ def _limits(answer: Answer, found: Sequence[Cut]) -> tuple[float, float]:
     """Give one scale for all cuts: all that is drawn lies in it."""
     ends: list[float] = []
     for cut in found:
-        room = answer.target_um / 2
-        ends += [float(cut.zone_um.min()) - room, float(cut.zone_um.max()) + room]
+        ends += [float(cut.top_um.min()) - answer.target_um, float(cut.top_um.max())]
         if cut.seen:
             doubt = COVERS * cut.u_um
             ends += [
@@ -131,13 +131,12 @@ def _two_figures(value: float) -> str:
 
 
 def _draw(ax: Axes, answer: Answer, cut: Cut, scale: tuple[float, float]) -> None:
-    at, room = cut.place_mm, answer.target_um / 2
+    at = cut.place_mm
     if not answer.unseen:
-        ax.fill_between(
-            at, cut.zone_um - room, cut.zone_um + room, color=ROOM, lw=0, label="room"
-        )
-        for side in (-room, room):
-            ax.plot(at, cut.zone_um + side, color="#8a6d1a", lw=0.8, ls=(0, (6, 3)))
+        bottom = cut.top_um - answer.target_um
+        ax.fill_between(at, bottom, cut.top_um, color=ROOM, lw=0, label="room")
+        for side in (bottom, cut.top_um):
+            ax.plot(at, side, color=ROOM_LINE, lw=0.8, ls=(0, (6, 3)))
     doubt = COVERS * cut.u_um
     ax.fill_between(
         at, cut.mean_um - doubt, cut.mean_um + doubt, color=BAND, lw=0, label="doubt"
@@ -203,7 +202,7 @@ def _key(page: Page, answer: Answer) -> None:
         "reading": Line2D([], [], ls="", marker="o", ms=4, mfc="black", mec="white"),
     }
     if not answer.unseen:
-        room = Patch(fc=ROOM, ec="#8a6d1a", ls=(0, (6, 3)))
+        room = Patch(fc=ROOM, ec=ROOM_LINE, ls=(0, (6, 3)))
         marks[f"room of {answer.target_um:g} µm"] = room
     if answer.rest is not None:
         lap = Line2D([], [], color=LAP, lw=1.3, ls=(0, (2, 1.2)))
