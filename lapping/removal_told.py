@@ -15,7 +15,7 @@ from lapping.sequence import Range
 Array = NDArray[np.float64]
 
 TAILS = (0.05, 0.5, 0.95)
-TELLS_RATIO = 12.0
+TELLS_RATIO = 30.0
 """Readings that leave more than this ratio between few and many told nothing."""
 
 

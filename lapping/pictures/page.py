@@ -9,12 +9,22 @@ from matplotlib.artist import Artist
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
+from lapping.pictures.captions import TITLE_CHARS
 from lapping.pictures.frame import WIDTH_IN
 from lapping.pictures.marks import TEXT_PT
 
 MARGIN_IN, EDGE_IN, LINE_IN, TITLE_IN = 0.2, 0.12, 0.185, 0.225
 TITLE_PT = 12.5
 BAR_LEFT_IN, BAR_WIDE_IN, BAR_TALL_IN = 0.7, 4.6, 0.14
+
+
+def title_in(text: str) -> float:
+    """Give how tall a title is."""
+    return TITLE_IN * len(_title(text))
+
+
+def _title(text: str) -> list[str]:
+    return textwrap.wrap(text, TITLE_CHARS, break_on_hyphens=False)
 
 
 class Page:
@@ -41,6 +51,11 @@ class Page:
         """Write one line and go on below it."""
         self.note(MARGIN_IN, 0.0, text, size=size, weight=weight, colour=colour)
         self.skip(step)
+
+    def title(self, text: str) -> None:
+        """Write the title, on as many lines as `title_in` counts."""
+        for line in _title(text):
+            self.say(line, size=TITLE_PT, weight="bold", step=TITLE_IN)
 
     def note(
         self,

@@ -7,6 +7,7 @@ many lie that far apart.
 from __future__ import annotations
 
 import math
+import textwrap
 from collections.abc import Sequence
 from dataclasses import replace
 
@@ -15,15 +16,19 @@ from matplotlib.figure import Figure
 
 from lapping.bench_time import bench_time
 from lapping.pictures.frame import WIDTH_IN, plain_style
-from lapping.pictures.page import Page
+from lapping.pictures.page import EDGE_IN, LINE_IN, Page, title_in
 from lapping.plan import JobPlan
-from lapping.plan_words import hours_words, large_words
+from lapping.plan_words import counted, hours_words, large_words, ranged
 from lapping.removal_told import StageTold
-from lapping.sequence import PaperPlan, Range
+from lapping.sequence import PaperPlan
+from lapping.units import format_um
+from lapping.words import sentences
 
 BAR, DOUBT, EXPECTED, SEEN = "#8fa9c4", "#1a1a1a", "#9db7d5", "#d55e00"
-LEFT_IN, RIGHT_IN, STEP_IN = 0.75, 0.25, 0.62
-STAGE_IN = 0.36
+LEFT_IN, MORE_LEFT_IN = 0.75, 0.45
+WIDE_IN = WIDTH_IN - LEFT_IN - 0.45
+STEP_IN, STAGE_IN, GAP_IN, UNDER_IN, KEY_IN = 0.62, 0.38, 0.15, 0.5, 0.22
+LINE_CHARS = 74
 MOST_STAGES = 12
 
 
@@ -38,36 +43,40 @@ def papers(title: str, plan: JobPlan, stages: Sequence[StageTold] = ()) -> Figur
 
 def _page(title: str, plan: JobPlan, stages: Sequence[StageTold]) -> Figure:
     steps = plan.papers.steps
-    tall = STEP_IN * len(steps)
-    below = STAGE_IN * len(stages)
-    height = 0.12 + 0.225 + 0.185 * 2 + 0.2 + tall + 0.75
-    height += below + 1.3 if stages else 0.0
-    page = Page(height)
-    page.say(title, weight="bold", size=12.5, step=0.225)
-    page.say(_in_all(plan))
-    for large in plan.papers.large_steps[:1]:
-        page.note(0.2, 0.0, large_words(large), wrap=70)
-        page.skip(0.37)
-    page.skip(0.2)
-    wide = WIDTH_IN - LEFT_IN - RIGHT_IN
+    large = [
+        line
+        for one in plan.papers.large_steps
+        for line in textwrap.wrap(sentences([large_words(one)]), LINE_CHARS)
+    ]
+    tall, below = STEP_IN * len(steps), STAGE_IN * len(stages)
+    page = Page(
+        2 * EDGE_IN
+        + title_in(title)
+        + LINE_IN * (1 + len(large))
+        + (GAP_IN + tall + UNDER_IN if steps else 0.0)
+        + (GAP_IN + LINE_IN + KEY_IN + below + UNDER_IN if stages else 0.0)
+    )
+    page.title(title)
+    for line in [_in_all(plan), *large]:
+        page.say(line)
     if steps:
-        _steps(page.axes(LEFT_IN, wide, tall, "papers"), plan.papers)
-        page.skip(tall + 0.75)
+        page.skip(GAP_IN)
+        _steps(page.axes(LEFT_IN, WIDE_IN, tall, "papers"), plan.papers)
+        page.skip(tall + UNDER_IN)
     if stages:
+        page.skip(GAP_IN)
         page.say("Taken off between readings, expected and observed", weight="bold")
-        page.skip(0.25)
-        _stages(page.axes(LEFT_IN + 0.6, wide - 0.6, below, "removal"), stages)
+        page.skip(KEY_IN)
+        wide = WIDE_IN - MORE_LEFT_IN
+        _stages(page.axes(LEFT_IN + MORE_LEFT_IN, wide, below, "removal"), stages)
     return page.figure
 
 
 def _in_all(plan: JobPlan) -> str:
     if not plan.papers.steps:
         return "Nothing to do on these papers"
-    few, likely, many = plan.papers.strokes
-    return (
-        f"{likely:.0f} strokes ({few:.0f} to {many:.0f}), "
-        f"{hours_words(plan.time.hours)}"
-    )
+    strokes = ranged(plan.papers.strokes, counted)
+    return f"{strokes} strokes, {hours_words(plan.time.hours)}"
 
 
 def _steps(ax: Axes, plan: PaperPlan) -> None:
@@ -77,8 +86,8 @@ def _steps(ax: Axes, plan: PaperPlan) -> None:
         ax.plot([few, many], [i, i], color=DOUBT, lw=1.4, marker="|", ms=9)
         hours = bench_time(replace(plan, steps=(step,))).hours
         said = (
-            f"takes {step.removes_um:.2g} µm: {_range(step.sheets)} sheets, "
-            f"{hours_words(hours)}"
+            f"takes {format_um(step.removes_um)}: "
+            f"{ranged(step.sheets, counted)} sheets, {hours_words(hours)}"
         )
         ax.annotate(
             said,
@@ -94,7 +103,7 @@ def _steps(ax: Axes, plan: PaperPlan) -> None:
     ax.set_xlim(10 ** math.floor(math.log10(least)), 10 ** math.ceil(math.log10(most)))
     ax.set_ylim(len(plan.steps) - 0.5, -0.62)
     ax.set_yticks(range(len(plan.steps)), [step.grit.name for step in plan.steps])
-    ax.xaxis.set_major_formatter("{x:g}")
+    ax.xaxis.set_major_formatter("{x:.0f}")
     ax.set_xlabel("strokes; the line holds nine in ten")
 
 
@@ -120,7 +129,7 @@ def _stages(ax: Axes, stages: Sequence[StageTold]) -> None:
     ax.set_yticks(
         range(len(stages)),
         [
-            " + ".join(f"{run.strokes:.0f} {run.grit.name}" for run in one.runs[-2:])
+            "\n".join(f"{run.strokes:.0f} {run.grit.name}" for run in one.runs[-2:])
             for one in stages
         ],
     )
@@ -137,8 +146,3 @@ def _stages(ax: Axes, stages: Sequence[StageTold]) -> None:
         frameon=False,
         borderpad=0,
     )
-
-
-def _range(many: Range) -> str:
-    few, likely, most = many
-    return f"{likely:.0f}" if few == most else f"{likely:.0f} ({few:.0f} to {most:.0f})"

@@ -23,9 +23,8 @@ from lapping.pictures.page import (
     BAR_WIDE_IN,
     EDGE_IN,
     LINE_IN,
-    TITLE_IN,
-    TITLE_PT,
     Page,
+    title_in,
 )
 from lapping.pictures.plan import LEAST_UM, plan_surface, round_levels
 from lapping.places import edge_names, end_names
@@ -45,8 +44,8 @@ def progress_maps(label: str, glances: Sequence[Glance]) -> Figure:
         message = f"{label}: nothing was read that shows a surface; read it first"
         raise BadInput(message)
     with plain_style():
-        page = Page(2 * EDGE_IN + TITLE_IN + maps_tall_in(glances))
-        page.say(label, size=TITLE_PT, weight="bold", step=TITLE_IN)
+        page = Page(2 * EDGE_IN + title_in(label) + maps_tall_in(glances))
+        page.title(label)
         draw_maps(page, glances)
         return page.figure
 
