@@ -19,7 +19,7 @@ from lapping.words import bare_um
 
 Array = NDArray[np.float64]
 
-WIDEST, NARROWEST, TALLEST = 60, 24, 12
+WIDEST, NARROWEST, TALLEST = 60, 16, 12
 TALL = 2.1
 """A character is so many times taller than wide."""
 STEPS = (-0.6, -0.2, 0.2, 0.6)

@@ -7,9 +7,9 @@ lies under that point (de Berg et al., Computational Geometry, 3rd ed. 2008, cha
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import combinations
 from typing import NamedTuple
 
 import numpy as np
@@ -24,8 +24,6 @@ Array = NDArray[np.float64]
 HAND_SHARE = 1 / 3
 """The load may move over this share of length and width, about the middle of the face:
 the push of two hands during a stroke. Common practice, no source."""
-MOST_TOUCHES = 12
-"""A face that touches at more places than this is level and tips over none of them."""
 TIE = 1e-9
 """Heights nearer than this share of the range touch."""
 OFF_ALONG, OFF_ACROSS = 1.3e-8, 0.7e-8
@@ -148,22 +146,37 @@ def _tips_over(
     touches: Sequence[tuple[float, float]], load_mm: tuple[float, float]
 ) -> tuple[tuple[float, float], tuple[float, float]] | None:
     """Give the side of the facet that the load is nearest to."""
-    if len(touches) > MOST_TOUCHES:
+    round_it = _hull(touches)
+    if len(round_it) < 3:
         return None
-    found = None
-    least = np.inf
-    for one, other in combinations(touches, 2):
-        along, across = other[0] - one[0], other[1] - one[1]
-        sides = [
-            along * (at[1] - one[1]) - across * (at[0] - one[0])
-            for at in (*touches, load_mm)
-        ]
-        if min(sides) < -TIE and max(sides) > TIE:
-            continue
-        off = abs(sides[-1]) / float(np.hypot(along, across))
-        if off < least:
-            found, least = (one, other), off
-    return found
+
+    def off(side: int) -> float:
+        one, other = round_it[side - 1], round_it[side]
+        return abs(_turn(one, other, load_mm)) / math.dist(one, other)
+
+    nearest = min(range(len(round_it)), key=off)
+    return round_it[nearest - 1], round_it[nearest]
+
+
+def _hull(places: Sequence[tuple[float, float]]) -> list[tuple[float, float]]:
+    """Give the corners of the convex hull in order (Andrew's monotone chain)."""
+    whole: list[tuple[float, float]] = []
+    for going in (sorted(set(places)), sorted(set(places), reverse=True)):
+        chain: list[tuple[float, float]] = []
+        for place in going:
+            while len(chain) > 1 and _turn(chain[-2], chain[-1], place) <= 0:
+                chain.pop()
+            chain.append(place)
+        whole += chain[:-1]
+    return whole
+
+
+def _turn(
+    one: tuple[float, float], other: tuple[float, float], third: tuple[float, float]
+) -> float:
+    return (other[0] - one[0]) * (third[1] - one[1]) - (other[1] - one[1]) * (
+        third[0] - one[0]
+    )
 
 
 def _zone_gaps(

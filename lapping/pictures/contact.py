@@ -14,6 +14,8 @@ from numpy.typing import NDArray
 
 from lapping.answer import Answer
 from lapping.contact_map import ContactMap
+from lapping.errors import BadInput
+from lapping.face import Face
 from lapping.photo.look import Look, Placed
 from lapping.photo.rectify import rectify
 from lapping.pictures.frame import (
@@ -51,8 +53,16 @@ def save_contact(seen: Look, path: Path, found: Answer | None = None) -> None:
 def contact_picture(seen: Look, found: Answer | None = None) -> Figure:
     """Draw the photo with the face found, the face straight on, and where it bore.
 
-    With an answer for the same face its height map stands below, place under place.
+    With an answer for the same face its height map stands below, place under place;
+    BadInput where it is for another.
     """
+    face = seen.contact.face
+    if found is not None and _size(found.face) != _size(face):
+        message = (
+            f"the readings are of a face {_size(found.face)} and the photo of one "
+            f"{_size(face)}; they cannot stand below each other"
+        )
+        raise BadInput(message)
     with plain_style():
         return _page(seen, found)
 
@@ -103,6 +113,10 @@ def _page(seen: Look, found: Answer | None) -> Figure:
     return figure
 
 
+def _size(face: Face) -> str:
+    return f"{face.length_mm:g} × {face.width_mm:g} mm"
+
+
 def _title(seen: Look) -> str:
     share = seen.contact.contact_percent
     if share is None:
@@ -139,7 +153,7 @@ def _draw_photo(ax: Axes, seen: Look, photo: NDArray[np.uint8]) -> None:
             xytext=(0.8 * x + 0.2 * middle[0], 0.8 * y + 0.2 * middle[1]),
             ha="center",
             va="center",
-            size=TEXT_PT - 2,
+            size=TEXT_PT,
             bbox={"boxstyle": "round,pad=0.15", "fc": "white", "ec": BORE_LINE},
             clip_on=True,
         )

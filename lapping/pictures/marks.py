@@ -18,7 +18,6 @@ from numpy.typing import ArrayLike, NDArray
 from lapping.answer import Answer
 from lapping.pictures.badges import place_badges
 from lapping.pictures.captions import badges
-from lapping.resting import MOST_TOUCHES
 
 Array = NDArray[np.float64]
 
@@ -28,7 +27,7 @@ COLOURS = "RdBu_r"
 HIGH, LOW, TOUCH, HATCH = "#8c1020", "#0b4a86", "#ffd60a", "#8a8a8a"
 ROCK: dict[str, Any] = {"color": "#6a3d9a", "lw": 2.0, "ls": (0, (1.2, 1.0))}
 UM_PER_THOU = 25.4
-MANY_READINGS = 100
+MANY_READINGS, MOST_TOUCHES = 100, 12
 
 
 def round_ticks(low: float, high: float, most: int) -> list[float]:

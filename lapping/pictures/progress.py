@@ -34,6 +34,8 @@ HEAD_IN, BETWEEN_IN, DATES_IN, AFTER_IN = 0.3, 0.22, 0.68, 0.15
 CHAR_IN = 0.085
 """Room for a letter of upright words."""
 TWIST, CROWN, ROOM, INK = "#0b4a86", "#d55e00", "#f6ecd2", "#7a1c00"
+CLEAR = 0.07
+"""No figure stands nearer than this share of a scale to its end."""
 GREYS = ("#e8e8e8", "#bdbdbd", "#8f8f8f", "#666666")
 HATCHES = ("", "///", "...", "xx")
 GRITS_IN_A_ROW, MOST_LABELS = 5, 26
@@ -236,6 +238,9 @@ def _scales(ax: Axes, low: float, high: float, name: str) -> None:
     ax.set_ylim(low, high)
     thou = ax.secondary_yaxis("right", functions=(thou_of, um_of))
     if ax.get_yscale() == "linear":
+        # The scale above ends where this one begins, and a 0 must be seen.
+        clear = CLEAR * (high - low)
+        low, high = low + clear * (low < 0), high - clear
         ax.set_yticks(round_ticks(low, high, 4))
         thou.set_yticks(round_ticks(low / UM_PER_THOU, high / UM_PER_THOU, 4))
     else:
