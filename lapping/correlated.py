@@ -14,7 +14,6 @@ from numpy.typing import NDArray
 
 from lapping.face import Face
 from lapping.grid import Grid, metal_grid
-from lapping.hypotheses import LENGTHS
 from lapping.kriging import matern52
 from lapping.observations import form_terms, plane_terms
 
@@ -27,7 +26,7 @@ JITTER = 1e-9
 class Correlated:
     """Places read and then the metal grid, with the residual's correlation of all.
 
-    ``residuals`` has one matrix (t, t) for each length scale of `hypotheses`.
+    ``residuals`` has one matrix (t, t) for each length scale asked for.
     """
 
     grid: Grid
@@ -48,7 +47,9 @@ class Correlated:
 
 
 @lru_cache(maxsize=4)
-def correlated_places(face: Face, along: bytes, across: bytes) -> Correlated:
+def correlated_places(
+    face: Face, along: bytes, across: bytes, lengths_mm: tuple[float, ...]
+) -> Correlated:
     """Correlate places, given as the bytes of their columns in mm, and the grid."""
     grid = metal_grid(face)
     along_mm = np.concatenate([np.frombuffer(along), grid.along_mm])
@@ -59,9 +60,7 @@ def correlated_places(face: Face, along: bytes, across: bytes) -> Correlated:
         across_mm=across_mm,
         plane=plane_terms(face, along_mm, across_mm),
         form=form_terms(face, along_mm, across_mm),
-        residuals=tuple(
-            matern52(along_mm, across_mm, share * face.length_mm) for share in LENGTHS
-        ),
+        residuals=tuple(matern52(along_mm, across_mm, length) for length in lengths_mm),
     )
     for column in (along_mm, across_mm, made.plane, made.form, *made.residuals):
         column.setflags(write=False)

@@ -68,7 +68,12 @@ def infer_surface(
     """
     obs = _levelled(face, observations)
     p = obs.along_mm.size
-    spots = correlated_places(face, obs.along_mm.tobytes(), obs.across_mm.tobytes())
+    spots = correlated_places(
+        face,
+        obs.along_mm.tobytes(),
+        obs.across_mm.tobytes(),
+        tuple((LENGTHS * face.length_mm).tolist()),
+    )
     along, across = spots.along_mm, spots.across_mm
     plane, form = spots.plane, spots.form
     shapes = [(at, ratio) for at in range(LENGTHS.size) for ratio in FORM_RATIOS]
