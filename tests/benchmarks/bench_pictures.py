@@ -15,7 +15,7 @@ from pathlib import Path
 
 from tests.benchmarks.bench_command import sixty_readings
 
-ROUNDS = 3
+ROUNDS = 5
 GOAL = 1.4
 FIGURES, LEAST_KB = 500, 20_000
 BARE = """
