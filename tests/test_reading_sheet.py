@@ -260,14 +260,14 @@ def test_a_face_is_true_size_where_it_fits_and_else_says_how_far_reduced() -> No
 def test_a_face_in_the_log_brings_its_mouth_target_and_gauge(
     run: Run, tmp_path: Path
 ) -> None:
-    run("plane", "Long/Bramble", "--length", "245mm", "--width", "60mm")
+    run("plane", "Long/$a^$", "--length", "245mm", "--width", "60mm")
     run("log", "gauge", "lever", "--method", "dial", "--unit", "0.01mm", "--sense",
         "low-positive")  # fmt: skip
-    made = run("print", "readings", "--face", "Long/Bramble/sole", "--gauge", "lever")
+    made = run("print", "readings", "--face", "Long/$a^$/sole", "--gauge", "lever")
     assert made.code == 0, made.err
-    said = {w.text for w in words(tmp_path / "Long_Bramble_sole_readings.pdf")}
+    said = {w.text for w in words(tmp_path / "Long__a___sole_readings.pdf")}
     assert {"# unit: 0.01mm", "# sense: low-positive", "# length: 245mm"} <= said
-    assert "Readings of Long/Bramble/sole" in said
+    assert "Readings of Long/$a^$/sole" in said
 
 
 @pytest.mark.parametrize(

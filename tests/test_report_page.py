@@ -37,7 +37,7 @@ from tests.made_sessions import evenings
 from tests.said import Run
 
 SAMPLES = Path(__file__).resolve().parents[1] / "sample_measurements"
-NAME = 'Bramble <b>"&'
+NAME = 'Bramble <b>"&$a^$'
 TANSY = (
     ("face", "sole"),
     ("length", "245mm"),
@@ -233,7 +233,7 @@ def test_names_are_text_and_the_page_is_the_same_twice(
     log: Log, face: FaceEntry, page: str
 ) -> None:
     assert "<b>" not in page
-    assert "<h1>Bramble &lt;b&gt;&quot;&amp;/sole</h1>" in page
+    assert "<h1>Bramble &lt;b&gt;&quot;&amp;$a^$/sole</h1>" in page
     assert report_html(log, face) == page
 
 

@@ -49,10 +49,15 @@ def new_page(width_mm: float, height_mm: float) -> tuple[Figure, Axes]:
 
 @contextmanager
 def plain_style() -> Iterator[None]:
-    """Keep a person's own matplotlib settings out of the sheet."""
+    """Keep a person's own matplotlib settings out of the sheet.
+
+    A name with dollars in it is a name and no formula.
+    """
     with mpl.rc_context():
         mpl.rcdefaults()
-        mpl.rcParams.update({"font.size": TEXT_PT, "pdf.fonttype": 42})
+        mpl.rcParams.update(
+            {"font.size": TEXT_PT, "pdf.fonttype": 42, "text.parse_math": False}
+        )
         yield
 
 
