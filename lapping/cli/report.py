@@ -5,17 +5,21 @@ from __future__ import annotations
 import gc
 from pathlib import Path
 
-from lapping.cli.log_place import the_log
+from lapping.cli.advice import asked_of
 from lapping.errors import BadInput
 from lapping.html.document import MADE_BY
 from lapping.html.lengths import UNITS, Units
-from lapping.log.planes import face_label, the_face
+from lapping.log.planes import face_label
 from lapping.report_from_log import report_html
 from lapping.whole_file import check_target, keep_other_files, write_whole
 
 
 def write_report(
-    name: str, output: Path | None, units: str, log: str | None
+    name: str | None,
+    in_folder: str | None,
+    output: Path | None,
+    units: str,
+    log: str | None,
 ) -> tuple[Path, int]:
     """Write the report; give where to and how many bytes it takes."""
     first = _units(units)
@@ -24,8 +28,7 @@ def write_report(
     gc.disable()
     if output is not None:
         _may_write(output)
-    with the_log(log, read_only=True) as opened:
-        face = the_face(opened, name)
+    with asked_of(name, in_folder, log) as (opened, face):
         label = face_label(opened, face)
         path = output or Path(f"{_file_name(label)}_report.html")
         _may_write(path)

@@ -7,11 +7,13 @@ from typing import Annotated
 
 import typer
 
+from lapping.cli.advice_command import Face, InFolder
 from lapping.cli.log_place import LogOption
 
 
 def report(
-    face: Annotated[str, typer.Argument(help="PLANE/sole in the log.")],
+    face: Face = None,
+    in_folder: InFolder = None,
     output: Annotated[
         Path | None,
         typer.Option("--output", "-o", help="The .html; otherwise named by the face."),
@@ -24,5 +26,5 @@ def report(
     """Write one page on a face, pictures in it: to keep, to send, to print."""
     from lapping.cli.report import write_report
 
-    path, size = write_report(face, output, units, log)
+    path, size = write_report(face, in_folder, output, units, log)
     print(f"{path}: {size / 1000:.0f} kB, opens in any browser and prints from there")
