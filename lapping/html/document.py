@@ -10,7 +10,7 @@ from html import escape
 
 MADE_BY = b'<meta name="generator" content="lapping">'
 """In every page of ours, so that no other file is written over."""
-SHORT = 18
+SHORT = 8
 """A table of no more rows is not broken between two sheets of paper."""
 STYLE = """
 :root { color-scheme: light; }
@@ -44,7 +44,7 @@ svg { stroke-linejoin: round; stroke-linecap: butt; }
   h2, h3, h2 + p { break-after: avoid; }
   figure, tr, .first, .short { break-inside: avoid; }
   dt, caption { break-after: avoid; }
-  figure svg { max-width: 140mm; max-height: 145mm; }
+  figure svg { max-width: 120mm; max-height: 220mm; }
   figure img { width: auto; max-width: 140mm; max-height: 200mm; }
   .scroll { overflow: visible; }
   thead { display: table-header-group; }
