@@ -6,7 +6,6 @@ is the same corner of the plane on every sheet, where along and across are 0.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import dataclass
 
 from matplotlib.axes import Axes
@@ -88,21 +87,18 @@ def draw_numbered(page: Axes, face: Face, pattern: Pattern, at: Placed) -> None:
     taken = _not_for_numbers(face, at)
     for (along, across), numbers in marks.items():
         _number(page, at.at(along, across), numbers, taken)
-    alongs = {along for along, _ in marks}
     for one in pattern:
         if one.across_mm is None:
-            alongs |= {one.along_mm, *_second(one)}
-            for along in (one.along_mm, *_second(one)):
+            for along in _alongs(one):
                 ends = [at.at(along, c) for c in (0.0, face.width_mm)]
                 page.plot(*zip(*ends, strict=True), color="black", lw=0.6, ls=":")
-        elif one.to_along_mm is not None:
-            alongs |= {one.along_mm, one.to_along_mm}
-            for along, across in (
-                (one.along_mm, one.across_mm),
-                (one.to_along_mm, one.to_across_mm or 0.0),
-            ):
-                page.plot(*at.at(along, across), "o", color="black", ms=1.8)
-    _lengths(page, face, alongs, pattern, at)
+        elif one.to_along_mm is not None and one.to_across_mm is not None:
+            feet = (
+                at.at(one.along_mm, one.across_mm),
+                at.at(one.to_along_mm, one.to_across_mm),
+            )
+            page.plot(*zip(*feet, strict=True), "o", color="black", ms=1.8)
+    _lengths(page, face, pattern, at)
     _words(page, face, at)
 
 
@@ -110,8 +106,10 @@ def _spot(one: PlannedPlace) -> Spot:
     return one.along_mm, one.across_mm, one.to_along_mm, one.to_across_mm
 
 
-def _second(one: PlannedPlace) -> tuple[float, ...]:
-    return () if one.to_along_mm is None else (one.to_along_mm,)
+def _alongs(one: PlannedPlace) -> tuple[float, ...]:
+    """Give where a place is along the face: one place, or both feet or sticks."""
+    second = one.to_along_mm
+    return (one.along_mm,) if second is None else (one.along_mm, second)
 
 
 def _marks(face: Face, one: PlannedPlace) -> list[tuple[float, float]]:
@@ -119,7 +117,7 @@ def _marks(face: Face, one: PlannedPlace) -> list[tuple[float, float]]:
     if one.across_mm is None:
         # A little below the upper edge, where neither outline nor dots are.
         across = 0.8 * face.width_mm
-        return [(along, across) for along in (one.along_mm, *_second(one))]
+        return [(along, across) for along in _alongs(one)]
     if one.to_along_mm is None or one.to_across_mm is None:
         return [(one.along_mm, one.across_mm)]
     return [
@@ -216,12 +214,10 @@ def _outline(page: Axes, face: Face, at: Placed) -> None:
     page.add_patch(Polygon([(x + a, y + b) for a, b in bracket], fc="black", lw=0))
 
 
-def _lengths(
-    page: Axes, face: Face, alongs: Iterable[float], pattern: Pattern, at: Placed
-) -> None:
+def _lengths(page: Axes, face: Face, pattern: Pattern, at: Placed) -> None:
     """Write along below the outline and across at its right end, to mark places by."""
     before, low = -CLOSE_MM, False
-    for along in sorted(alongs):
+    for along in sorted({along for one in pattern for along in _alongs(one)}):
         x, y = at.at(along, 0)
         low = x - before < CLOSE_MM and not low
         down = 5.6 if low else 2.8
