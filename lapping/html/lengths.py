@@ -5,11 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from lapping.units import format_thou, format_um
+from lapping.units import format_um
 
 Units = Literal["um", "thou"]
 UNITS: tuple[Units, ...] = ("um", "thou")
 MM_PER_IN = 25.4
+UM_PER_THOU = 25.4
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -59,6 +60,16 @@ class Lengths:
 
     def _order(self, metric: str, imperial: str) -> tuple[str, str]:
         return (metric, imperial) if self.first == "um" else (imperial, metric)
+
+
+def format_thou(value_um: float, u_um: float | None = None) -> str:
+    """Write a height as thousandths of an inch, rounded as micrometres are.
+
+    >>> format_thou(38.1, 10.16)
+    '1.5 ± 0.4 thou'
+    """
+    doubt = None if u_um is None else u_um / UM_PER_THOU
+    return format_um(value_um / UM_PER_THOU, doubt).removesuffix("µm") + "thou"
 
 
 def _bare(text: str) -> str:
