@@ -63,11 +63,7 @@ class Lengths:
 
 
 def format_thou(value_um: float, u_um: float | None = None) -> str:
-    """Write a height as thousandths of an inch, rounded as micrometres are.
-
-    >>> format_thou(38.1, 10.16)
-    '1.5 ± 0.4 thou'
-    """
+    """Write a height as thousandths of an inch, rounded as micrometres are."""
     doubt = None if u_um is None else u_um / UM_PER_THOU
     return format_um(value_um / UM_PER_THOU, doubt).removesuffix("µm") + "thou"
 

@@ -22,7 +22,7 @@ from lapping.html.figures import as_svg
 from lapping.html.history import history
 from lapping.html.lengths import Lengths, Units
 from lapping.html.measured import DOUBT, measured, sources
-from lapping.html.numbers import numbers_table, spots_table
+from lapping.html.tables import numbers_table, spots_table
 from lapping.pictures.face_map import face_map
 from lapping.pictures.sections import sections
 from lapping.progress import Progress
