@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from lapping.advice_words import ORDERS, advice_entries
 from lapping.advised import Advice
@@ -55,6 +55,7 @@ class Told:
 def report_page(told: Told, units: Units) -> str:
     """Give the whole page, with lengths in these units first."""
     lengths = Lengths(first=units)
+    told = replace(told, answer=replace(told.answer, shown_in=lengths.unit))
     label = told.case.job.label
     return document(f"{label}: how flat, how sure", _body(told, lengths))
 
