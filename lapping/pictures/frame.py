@@ -6,6 +6,7 @@ import io
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from typing import Any
 
 import matplotlib as mpl
 from matplotlib.axes import Axes
@@ -36,9 +37,17 @@ def save_figure(figure: Figure, path: Path) -> None:
     """Write a figure whole; the same figure gives the same bytes."""
     ending = kind_of_file(path)
     drawn = io.BytesIO()
+    # Half the time of packing a PNG for a tenth of its size.
+    packed: dict[str, Any] = (
+        {"pil_kwargs": {"compress_level": 3}} if ending == ".png" else {}
+    )
     with plain_style():
         figure.savefig(
-            drawn, format=ending[1:], dpi=DOTS_PER_IN, metadata=UNDATED[ending]
+            drawn,
+            format=ending[1:],
+            dpi=DOTS_PER_IN,
+            metadata=UNDATED[ending],
+            **packed,
         )
     write_whole(path, drawn.getvalue())
 
