@@ -12,6 +12,7 @@ from dataclasses import dataclass
 
 import cv2
 import numpy as np
+from numpy.typing import NDArray
 
 from lapping.photo.fields import Array, basis
 
@@ -21,9 +22,9 @@ STIFF_METAL, STIFF_INK = 30.0, 300.0
 """Stiffness of the fields in samples: the ratio of ink to metal changes less."""
 KNOT = 8.0
 """Small squares from one knot of the light to the next: 20 mm."""
-FLOOR = 0.02
+FLOOR = 0.03
 """Least scatter of a level, in log brightness: about what 8 bits can show."""
-BRUSHED, COLOUR = 0.15, 0.05
+BRUSHED, COLOUR = 0.22, 0.07
 """Brushed metal varies so much in brightness, and so much in each channel besides: its
 colour says more than its brightness. In one photo both are mixed with thin ink."""
 TIGHT = 6.0
@@ -36,8 +37,8 @@ TRUST_INK = 0.1
 may be thin: ink counts so much there."""
 STRAY = 0.02
 """Share of samples that are expected to be neither metal nor ink."""
-STRAY_DENSITY = 0.05
-"""How dense such samples lie: anywhere within about a factor of 4 in each channel."""
+STRAY_DENSITY = 0.016
+"""How dense such samples lie: anywhere within about a factor of 8 in each channel."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -157,9 +158,22 @@ def density(log: Array, levels: Levels) -> Array:
     """
     lost = 1 - np.exp(log - levels.metal)
     full = 1 - np.exp(levels.step)
-    weights = np.linalg.inv(BRUSHED**2 * np.ones((3, 3)) + COLOUR**2 * np.eye(3))
-    along = _mixed(weights, full)
+    along = _mixed(_sharpness(), full)
     return np.asarray((along * lost).sum(axis=0) / (along * full).sum(axis=0))
+
+
+def channel_weights(levels: Levels, weight: Array) -> NDArray[np.float64]:
+    """Say how much each channel tells of ink; none of them less than nothing."""
+    full = 1 - np.exp(mean_of(levels.step, weight))
+    along = np.clip(_sharpness() @ full, 0.0, None)
+    # Ink that is lighter than metal in all channels has no channel to be told by.
+    return np.asarray(along if along.any() else np.ones(3), float)
+
+
+def _sharpness() -> NDArray[np.float64]:
+    return np.asarray(
+        np.linalg.inv(BRUSHED**2 * np.ones((3, 3)) + COLOUR**2 * np.eye(3))
+    )
 
 
 def mean_of(field: Array, weight: Array) -> Array:

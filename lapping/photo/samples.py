@@ -16,10 +16,11 @@ from lapping.photo.ink import SQUARE
 
 FINER = 2
 """The face is rectified so many times finer than it is sampled, to find glare in."""
-EXPONENT = 1.5
-"""Display values to this power are mixed where ink covers part of a sample. Light is
-added at 2.2 (IEC 61966-2-1, about), a phone's tone curve takes part of that back, and
-ink that thins rather than breaks up is nearer to 1: in between errs least."""
+EXPONENT = 2.2
+"""Display values to this power are light (IEC 61966-2-1, about), and light is what adds
+up where ink covers part of a sample. The phone's own tone curve is not known."""
+DIM = 1e-3
+"""Light is told from darkness by no less than this, of 1."""
 CLIPPED = 252
 """From this display value on a channel says no more how bright it was."""
 SPOT_MM, HALO_MM = 1.5, 8.0
@@ -41,6 +42,11 @@ class Samples:
     metal: NDArray[np.bool_]
     clipped: float
     step_mm: float
+
+    @property
+    def light(self) -> Array:
+        """Give the light itself (3, rows, columns)."""
+        return np.asarray(np.exp(self.log) - np.float32(DIM))
 
 
 def sample(pixels: NDArray[np.uint8], corners_px: Array, face: Face) -> Samples:
@@ -66,7 +72,7 @@ def sample(pixels: NDArray[np.uint8], corners_px: Array, face: Face) -> Samples:
     lost = _with_halo(clipped, FINER * rows / face.length_mm)
     lost |= (flat.max(axis=2) < BLACK).astype(np.uint8)
     seen = ((lost == 0) & (inside > 0)).astype(np.float32)
-    table = ((np.arange(256) / 255) ** EXPONENT + 1e-3).astype(np.float32)
+    table = ((np.arange(256) / 255) ** EXPONENT + DIM).astype(np.float32)
     bright = cv2.LUT(flat, table)
     whole = (columns, rows)
     amount = cv2.resize(seen, whole, interpolation=cv2.INTER_AREA)
