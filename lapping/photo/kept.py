@@ -31,6 +31,7 @@ BARE_FLOOR = 0.95
 """The first guess of bare metal takes in some ink, so that it is too dark if anything."""
 LIGHT_STIFF = 1.0
 """Stiffness of the light on bare metal from cell to cell, in samples."""
+BRIGHT = -0.5
 OWN = 4.0
 """So many fully inked samples of a small square weigh as much as its whole cell."""
 FAINT = 0.85
@@ -74,13 +75,14 @@ def kept_ink(after: Array, before: Array, seen: Array, weights: Cells) -> Kept:
         if line is not None and line.full < FAINT:
             channels.append((without_brightening(line.kept, brightened(line.kept, line.light)), line.full))
     growth = brightened(whole.kept, whole.light)
-    power = exponent(channels)
-    squares = _own(whole, seen)
-    bare = np.stack([whole.bare * u for u in usual])
+    even_kept = without_brightening(whole.kept, growth)
+    share = np.maximum(_area(seen, SQUARE), 1e-9)
+    was = _area(seen * np.clip(whole.ink, 0, 1), SQUARE) / share
+    cells = thinned(even_kept, whole.full, exponent(channels))
     return Kept(
-        kept=thinned(without_brightening(squares, growth), whole.full, power),
-        was=_area(seen * np.clip(whole.ink, 0, 1), SQUARE) / np.maximum(_area(seen, SQUARE), 1e-9),
-        bare=bare,
+        kept=_own(whole, cells, was, seen),
+        was=was,
+        bare=np.stack([whole.bare * u for u in usual]),
         more=whole.more,
     )
 
@@ -99,7 +101,7 @@ class _Line:
 def _line(after: Array, before: Array, seen: Array) -> _Line:
     """Fit brightness after over ink before, cell by cell, under a smooth light."""
     level, full = _bare(before, seen)
-    ink = np.clip(1 - before / level, -0.5, 1.0)
+    ink = np.clip(1 - before / level, BRIGHT, 1.0)
     relative = after / level
     scale = float(np.quantile(relative[seen > 0.5], 0.9))
     bright = np.clip(relative / max(scale, 1e-6), 0.0, 2.0)
@@ -156,14 +158,18 @@ def _bare(before: Array, seen: Array) -> tuple[Array, float]:
     return level, full
 
 
-def _own(line: _Line, seen: Array) -> Cells:
-    """Give what small squares kept: by their own samples, held by those of the cell."""
+def _own(line: _Line, cells: Cells, was: Cells, seen: Array) -> Cells:
+    """Give what small squares kept: by their own samples, about that of their cell."""
     wide = line.light.repeat(CELL, axis=0).repeat(CELL, axis=1)
     lost = line.ink * (1 - line.bright / wide)
     mixed = _area(seen * lost, SQUARE) * SQUARE**2
     second = _area(seen * line.ink**2, SQUARE) * SQUARE**2
     cell = np.nan_to_num(line.kept, nan=1.0).repeat(SUB, axis=0).repeat(SUB, axis=1)
-    return np.asarray((mixed + OWN * cell) / (second + OWN))
+    own = (mixed + OWN * cell) / (second + OWN)
+    # Their noise is large: it must not get into the cell by the bend of a curve.
+    usual = _area(own * was, SUB) / np.maximum(_area(was, SUB), 1e-9)
+    shift = np.where(np.isfinite(cells), cells - usual, 0.0)
+    return np.asarray(own + shift.repeat(SUB, axis=0).repeat(SUB, axis=1))
 
 
 def _mixed(light: Array, weights: Cells) -> Array:
