@@ -31,7 +31,9 @@ BARE_FLOOR = 0.95
 """The first guess of bare metal takes in some ink, so that it is too dark if anything."""
 LIGHT_STIFF = 1.0
 """Stiffness of the light on bare metal from cell to cell, in samples."""
-BRIGHT = -0.5
+BRIGHT = -0.2
+LITTLE = 0.15
+"""A cell that had less than this share of the usual ink is not told."""
 OWN = 4.0
 """So many fully inked samples of a small square weigh as much as its whole cell."""
 FAINT = 0.85
@@ -78,6 +80,8 @@ def kept_ink(after: Array, before: Array, seen: Array, weights: Cells) -> Kept:
     even_kept = without_brightening(whole.kept, growth)
     share = np.maximum(_area(seen, SQUARE), 1e-9)
     was = _area(seen * np.clip(whole.ink, 0, 1), SQUARE) / share
+    told = np.isfinite(whole.kept).repeat(SUB, axis=0).repeat(SUB, axis=1)
+    was = np.where(told, was, 0.0)
     cells = thinned(even_kept, whole.full, exponent(channels))
     return Kept(
         kept=_own(whole, cells, was, seen),
@@ -117,7 +121,7 @@ def _line(after: Array, before: Array, seen: Array) -> _Line:
     light = basis(*told.shape, 1.0).fit(value[None], told, LIGHT_STIFF)[0]
     light = np.maximum(light, 0.05 * float(np.median(light)))
     kept = (light * first - mixed) / second / light
-    there = first > 0.2 * float(np.median(first[count > 0])) if (count > 0).any() else count > 0
+    there = first > LITTLE * float(np.median(first[count > 0]))
     size = (ink.shape[1], ink.shape[0])
     wide = cv2.resize(light, size, interpolation=cv2.INTER_LINEAR)
     after_ink = seen * np.clip(1 - bright / wide, -0.5, 1.0)
