@@ -19,7 +19,7 @@ NEAR_MM = 10.0
 APART = 3.0
 """Levels nearer to each other than so many times their scatter are one level (twice
 is where a mixture of two equal normal distributions gets two peaks)."""
-CONTRAST = 0.32
+CONTRAST = 0.22
 """Levels that differ by less in every channel, in log brightness, are one level."""
 GAIN = 0.1
 """Two levels must raise the mean log likelihood by this much over one. Held apart by
@@ -27,9 +27,9 @@ GAIN = 0.1
 as it may be (by 0.2 and more on drawn ones), and a scribble better by 0.2 and more."""
 SCRIBBLED = -0.4
 """The same where there surely was a scribble."""
-COLOURED = 0.8
+COLOURED = 0.55
 """Log brightness between the channels that no metal has and ink does."""
-DARK = 0.006
+DARK = 0.03
 """Brightness below which a face of one level is taken for black ink."""
 
 
@@ -136,9 +136,9 @@ def _right_way_round(
     """Swap the levels where the darker one is the plain one: ink can be lighter."""
     step = mean_of(found.step, seen)
     metal = mean_of(found.metal, seen)
-    if bare is not None or step.mean() < -0.7:
+    if bare is not None or step.mean() < -0.5:
         return found
-    if np.ptp(metal) > np.ptp(metal + step) + 0.45:
+    if np.ptp(metal) > np.ptp(metal + step) + 0.3:
         swapped = np.clip(1 - found.ink, 0.0, 1.0)
         return fit_levels(log, seen, swapped, rounds=8)
     if step.mean() > 0 and np.ptp(metal + step) < np.ptp(metal) + 0.3:

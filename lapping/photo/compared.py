@@ -15,7 +15,7 @@ from lapping.photo.ink import channel_weights, density, fit_levels, mean_of
 from lapping.photo.ink_doubts import of_ink, of_light
 from lapping.photo.kept import Kept, darkness, kept_ink
 from lapping.photo.pairs import ALIKE, Laid, lay_over, over
-from lapping.photo.samples import Samples, to_squares
+from lapping.photo.samples import TO_LIGHT, Samples, to_squares
 from lapping.photo.unseen import seen_well
 
 U_PAIR = 0.06
@@ -53,8 +53,8 @@ def lay(now: Samples, was: Samples) -> Before:
     weights = channel_weights(first.levels, was.seen)
     laid, ink = Laid(shift=np.eye(2, 3), alike=0.0), np.zeros_like(now.seen)
     if first.kind == "both":
-        metal = np.exp(first.levels.metal)
-        full = 1 - np.exp(mean_of(first.levels.step, was.seen))
+        metal = np.exp(TO_LIGHT * first.levels.metal)
+        full = 1 - np.exp(TO_LIGHT * mean_of(first.levels.step, was.seen))
         whole = float(weights @ full / weights.sum())
         ink = darkness(now.light / metal, weights, now.seen) / whole
         ink_was = darkness(was.light / metal, weights, was.seen) / whole
@@ -112,12 +112,12 @@ def _compare(now: Samples, before: Before) -> tuple[Array, Kept | None]:
     seen = now.seen * over(well, shift)
     if (seen > 0.5).sum() < FEWEST:
         return seen, None
-    metal = np.exp(_all_over(levels.metal, shift))
+    metal = np.exp(TO_LIGHT * _all_over(levels.metal, shift))
     after = now.light / metal
     first = _all_over(before.samples.light, shift) / metal
     kept = kept_ink(after, first, seen, before.weights)
     step = _all_over(levels.step, shift)
-    light = np.log(np.maximum(kept.bare * metal, 1e-6))
+    light = np.log(np.maximum(kept.bare * metal, 1e-6)) / TO_LIGHT
     clear = np.where(seen_well(now, light, step) > 0, seen, np.float32(0))
     if (clear > 0.5).sum() < FEWEST:
         return clear, None

@@ -22,9 +22,9 @@ STIFF_METAL, STIFF_INK = 30.0, 300.0
 """Stiffness of the fields in samples: the ratio of ink to metal changes less."""
 KNOT = 8.0
 """Small squares from one knot of the light to the next: 20 mm."""
-FLOOR = 0.03
+FLOOR = 0.02
 """Least scatter of a level, in log brightness: about what 8 bits can show."""
-BRUSHED, COLOUR = 0.22, 0.07
+BRUSHED, COLOUR = 0.15, 0.05
 """Brushed metal varies so much in brightness, and so much in each channel besides: its
 colour says more than its brightness. In one photo both are mixed with thin ink."""
 TIGHT = 6.0
@@ -37,8 +37,8 @@ TRUST_INK = 0.1
 may be thin: ink counts so much there."""
 STRAY = 0.02
 """Share of samples that are expected to be neither metal nor ink."""
-STRAY_DENSITY = 0.016
-"""How dense such samples lie: anywhere within about a factor of 8 in each channel."""
+STRAY_DENSITY = 0.05
+"""How dense such samples lie: anywhere within about a factor of 4 in each channel."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

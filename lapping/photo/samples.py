@@ -16,11 +16,16 @@ from lapping.photo.ink import SQUARE
 
 FINER = 2
 """The face is rectified so many times finer than it is sampled, to find glare in."""
-EXPONENT = 2.2
-"""Display values to this power are light (IEC 61966-2-1, about), and light is what adds
-up where ink covers part of a sample. The phone's own tone curve is not known."""
+LIGHT = 2.2
+"""Display values to this power are light (IEC 61966-2-1, about); the phone's own tone
+curve is not known."""
+EXPONENT = 1.5
+"""Samples are means of display values to this power. Where ink covers part of a sample
+light adds up, but ink that thins rather than breaks up is nearer to 1, and a photo by
+itself does not tell which."""
+TO_LIGHT = LIGHT / EXPONENT
 DIM = 1e-3
-"""Light is told from darkness by no less than this, of 1."""
+"""Brightness is told from darkness by no less than this, of 1."""
 CLIPPED = 252
 """From this display value on a channel says no more how bright it was."""
 SPOT_MM, HALO_MM = 1.5, 8.0
@@ -45,8 +50,9 @@ class Samples:
 
     @property
     def light(self) -> Array:
-        """Give the light itself (3, rows, columns)."""
-        return np.asarray(np.exp(self.log) - np.float32(DIM))
+        """Give about the light itself (3, rows, columns)."""
+        bright = np.maximum(np.exp(self.log) - np.float32(DIM), 0)
+        return np.asarray(bright ** np.float32(TO_LIGHT))
 
 
 def sample(pixels: NDArray[np.uint8], corners_px: Array, face: Face) -> Samples:

@@ -8,9 +8,9 @@ import numpy as np
 from lapping.photo.fields import Array
 from lapping.photo.samples import Samples
 
-DARKER = 1.3
+DARKER = 0.9
 """Log brightness below ink in all channels from which a place is shadow, or no face."""
-BRIGHTER, WHITE = 0.66, 0.815
+BRIGHTER, WHITE = 0.45, 0.87
 """Log brightness above metal in all channels from which a place is glare, if it is also
 nearly white: metal that was just rubbed is bright too."""
 LEAST_MM = 1.5
