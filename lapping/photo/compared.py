@@ -18,7 +18,7 @@ from lapping.photo.pairs import ALIKE, Laid, lay_over, over
 from lapping.photo.samples import TO_LIGHT, Samples, to_squares
 from lapping.photo.unseen import seen_well
 
-U_PAIR = 0.06
+U_PAIR = 0.07
 """Uncertainty of the share rubbed off a small square where a before photo was there."""
 FEWEST = 500
 """Fewer samples than this that both photos show tell nothing."""
@@ -26,7 +26,7 @@ HIDDEN = 0.01
 """Share of samples found to be hidden from which the comparison is made once more."""
 SAME = 0.02
 """Photos that differ nowhere by more than this, in log brightness, are one photo."""
-MORE = 1.15
+MORE = 1.06
 """Ink in the after photo over ink in the one before, from which they are swapped."""
 
 
@@ -65,24 +65,26 @@ def lay(now: Samples, was: Samples) -> Before:
 def from_two(now: Samples, before: Before, face: Face) -> ContactMap:
     """Work out where the face bore from what became of the ink."""
     warnings = of_light(now)
-    why = ""
-    seen, kept = np.zeros_like(now.seen), None
-    if before.coat.kind == "both":
+    seen, kept, why = now.seen, None, _the_same(now, before.samples)
+    if not why and before.coat.kind != "both":
+        why = (
+            "no scribble is seen in either photo, so nothing can be told from them: "
+            "scribble thicker, or with a colour that the metal has not"
+        )
+    if not why:
         alike = before.laid.alike >= ALIKE
-        ink = before.ink if alike else tell_coat(now)
-        if isinstance(ink, Coat) and ink.kind == "both":
+        if not alike and tell_coat(now).kind == "both":
             warnings.append(
                 "the photos from before and after do not match: their scribbles differ"
             )
         edges = before.ink if alike else before.coat.ink
         warnings += of_ink(edges, before.coat.faint, now)
         seen, kept = _compare(now, before)
-        why = _told_apart(now, before, kept)
-    else:
-        why = (
-            "no scribble is seen in either photo, so nothing can be told from them: "
-            "scribble thicker, or with a colour that the metal has not"
-        )
+        if kept is not None and alike and kept.more > MORE:
+            why = (
+                "there is more ink in the after photo than in the one before, as if "
+                "they were swapped: give the photo from after the strokes first"
+            )
     if why or kept is None:
         nothing = np.zeros(to_squares(now.seen).shape)
         return contact_map(
@@ -126,20 +128,13 @@ def _compare(now: Samples, before: Before) -> tuple[Array, Kept | None]:
     return clear, kept
 
 
-def _told_apart(now: Samples, before: Before, kept: Kept | None) -> str:
-    """Say why the photos cannot be one from before and one from after, if so."""
-    was = before.samples
-    if now.log.shape == was.log.shape and np.abs(now.log - was.log).max() < SAME:
-        return (
-            "both photos are the same picture, so nothing can be told: give the one "
-            "from before the strokes, and the one from after"
-        )
-    if kept is not None and before.laid.alike >= ALIKE and kept.more > MORE:
-        return (
-            "there is more ink in the after photo than in the one before, as if they "
-            "were swapped: give the photo from after the strokes first"
-        )
-    return ""
+def _the_same(now: Samples, was: Samples) -> str:
+    if np.abs(now.log - was.log).max() >= SAME:
+        return ""
+    return (
+        "both photos are the same picture, so nothing can be told: give the one from "
+        "before the strokes, and the one from after"
+    )
 
 
 def _as_inked(was: Samples, coat: Coat) -> Coat:

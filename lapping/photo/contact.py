@@ -20,6 +20,7 @@ from lapping.photo.worn import ink_left
 
 Pixels = NDArray[np.uint8]
 
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class View:
     """One photo of the face: its pixels and the face's corners in them (4, 2)."""

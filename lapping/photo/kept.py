@@ -26,12 +26,13 @@ CELL = SQUARE * SUB
 """Samples along a cell."""
 BARE_KNOT, BARE_STIFF = 8.0, 30.0
 """Small squares from knot to knot of the bare level, and its stiffness in samples."""
-BARE_ROUNDS = 5
+BARE_ROUNDS = 3
 BARE_FLOOR = 0.95
-"""The first guess of bare metal takes in some ink, so that it is too dark if anything."""
+"""The first guess of bare metal takes in some ink: it is too dark if anything."""
 LIGHT_STIFF = 1.0
 """Stiffness of the light on bare metal from cell to cell, in samples."""
-BRIGHT = -0.2
+BRIGHT = -0.1
+"""Metal that was brighter than bare metal counts as no more than so much less ink."""
 LITTLE = 0.15
 """A cell that had less than this share of the usual ink is not told."""
 OWN = 4.0
@@ -57,7 +58,7 @@ class Kept:
 def darkness(light: Array, weights: Cells, seen: Array) -> Array:
     """Give ink as the share of light it takes, by the brightest tenth as bare metal."""
     one = _mixed(light, weights)
-    chosen = one[seen > 0.5]
+    chosen = _some(one, seen)
     bright = float(np.quantile(chosen, 0.9)) if chosen.size else 1.0
     return np.asarray(1 - one / max(bright, 1e-6), np.float32)
 
@@ -68,14 +69,22 @@ def kept_ink(after: Array, before: Array, seen: Array, weights: Cells) -> Kept:
     Both are shares of about the light on bare metal before; ``weights`` (3,) say how
     much each channel tells of ink.
     """
-    usual = [_middle(a, seen) / _middle(b, seen) for a, b in zip(after, before, strict=True)]
+    lines = [
+        _line(one, two, seen) if weight > 0 else None
+        for one, two, weight in zip(after, before, weights, strict=True)
+    ]
+    # The light of each colour is that on bare metal: ink dims each in its own way.
+    usual = [
+        _middle(a, seen) / _middle(b, seen) if line is None else line.gain
+        for a, b, line in zip(after, before, lines, strict=True)
+    ]
     even = np.stack([a / u for a, u in zip(after, usual, strict=True)])
     whole = _line(_mixed(even, weights), _mixed(before, weights), seen)
-    channels = []
-    for one, two, weight in zip(even, before, weights, strict=True):
-        line = _line(one, two, seen) if weight > 0 else None
-        if line is not None and line.full < FAINT:
-            channels.append((without_brightening(line.kept, brightened(line.kept, line.light)), line.full))
+    channels = [
+        (without_brightening(one.kept, brightened(one.kept, one.light)), one.full)
+        for one in lines
+        if one is not None and one.full < FAINT
+    ]
     growth = brightened(whole.kept, whole.light)
     even_kept = without_brightening(whole.kept, growth)
     share = np.maximum(_area(seen, SQUARE), 1e-9)
@@ -99,6 +108,7 @@ class _Line:
     kept: Cells
     full: float
     bare: Array
+    gain: float
     more: float
 
 
@@ -107,7 +117,7 @@ def _line(after: Array, before: Array, seen: Array) -> _Line:
     level, full = _bare(before, seen)
     ink = np.clip(1 - before / level, BRIGHT, 1.0)
     relative = after / level
-    scale = float(np.quantile(relative[seen > 0.5], 0.9))
+    scale = float(np.quantile(_some(relative, seen), 0.9))
     bright = np.clip(relative / max(scale, 1e-6), 0.0, 2.0)
     flat = np.ones_like(ink)
     count, first, second, sum_bright, mixed = (
@@ -133,6 +143,7 @@ def _line(after: Array, before: Array, seen: Array) -> _Line:
         kept=np.where(there, kept, np.nan),
         full=full,
         bare=level * scale * wide,
+        gain=scale * float(np.median(light)),
         more=float(after_ink.sum()) / max(had, 1e-6),
     )
 
@@ -145,12 +156,12 @@ def _bare(before: Array, seen: Array) -> tuple[Array, float]:
     """
     rows, columns = before.shape
     light = basis(rows // SQUARE, columns // SQUARE, BARE_KNOT)
-    chosen = seen > 0.5
-    level = np.full(before.shape, max(1.0, float(np.quantile(before[chosen], 0.9))))
+    start = max(1.0, float(np.quantile(_some(before, seen), 0.9)))
+    level = np.full(before.shape, start, np.float32)
     full = 0.0
     for _ in range(BARE_ROUNDS):
         share = before / level
-        full = float(np.quantile(share[chosen], 0.1))
+        full = float(np.quantile(_some(share, seen), 0.1))
         # Weights that make it the median, and not the mean, of what is more metal.
         near = np.minimum(1.0, 0.3 / np.maximum(np.abs(share - 1), 1e-6))
         weight = seen * (share > (1 + full) / 2) * near
@@ -158,7 +169,7 @@ def _bare(before: Array, seen: Array) -> tuple[Array, float]:
         value = _area(weight * before, SQUARE) / np.maximum(sums, 1e-9)
         field = light.fit(value[None], sums * SQUARE**2, BARE_STIFF)[0]
         wide = cv2.resize(field, (columns, rows), interpolation=cv2.INTER_LINEAR)
-        level = np.maximum(wide, BARE_FLOOR)
+        level = np.maximum(wide, BARE_FLOOR).astype(np.float32)
     return level, full
 
 
@@ -181,10 +192,15 @@ def _mixed(light: Array, weights: Cells) -> Array:
 
 
 def _middle(light: Array, seen: Array) -> float:
-    return max(float(np.median(light[seen > 0.5])), 1e-6)
+    return max(float(np.median(_some(light, seen))), 1e-6)
+
+
+def _some(values: Array, seen: Array) -> Array:
+    """Give every fourth sample that was seen: enough for a quantile."""
+    return np.asarray(values[::2, ::2][seen[::2, ::2] > 0.5])
 
 
 def _area(values: Array, samples: int) -> Cells:
     size = (values.shape[1] // samples, values.shape[0] // samples)
-    wide = np.asarray(values, np.float64)
-    return np.asarray(cv2.resize(wide, size, interpolation=cv2.INTER_AREA))
+    small = cv2.resize(values, size, interpolation=cv2.INTER_AREA)
+    return np.asarray(small, np.float64)

@@ -47,9 +47,10 @@ def brightened(kept: Cells, light: Cells) -> float:
     terms = np.stack([np.ones_like(gone), gone, v, u], axis=-1)[known]
     value = np.log(light[known])
     weight = np.ones(value.shape)
-    found = np.zeros(4)
+    found: Cells = np.zeros(4)
     for _ in range(4):
-        found = np.linalg.lstsq(terms * weight[:, None], value * weight, rcond=None)[0]
+        held = terms * weight[:, None]
+        found = np.asarray(np.linalg.lstsq(held, value * weight, rcond=None)[0], float)
         # Least absolute differences: glare and shadow must not count for much.
         weight = np.sqrt(1 / np.maximum(np.abs(value - terms @ found), 0.05))
     growth = float(np.expm1(min(found[1], 1.0)))
