@@ -8,11 +8,14 @@ from lapping.advised import Advice
 from lapping.case import Case
 from lapping.doubt_words import most_doubted, where_high
 from lapping.next_grit import finer_choice, scratches_to_go
-from lapping.strokes_left import COVERS, as_counted
+from lapping.strokes_left import COVERS, Left, as_counted
 from lapping.uncertainty import COVER
 
 PROBABLY_DONE = 0.5
 """More likely done than not: then read once more before taking off more."""
+MAYBE_DONE = 0.2
+"""With this chance and places between that nobody read, reading them comes first: it
+costs some minutes and no metal."""
 STALE_CHANCE = 0.25
 """Strokes since the last reading may have done it with this chance: then read."""
 BETWEEN = 3.0
@@ -46,7 +49,7 @@ def measure(case: Case) -> Advice | None:
             where=slip.where,
         )
     chance = case.chance
-    if chance is None or not 1 - COVER < chance < COVER:
+    if chance is None or chance <= 1 - COVER:
         return None
     coarse = case.sign("coarse gauge")
     if coarse is not None:
@@ -59,13 +62,16 @@ def measure(case: Case) -> Advice | None:
         )
     again = len([s for s in case.glances[-1].look.sets if s.method != "square"])
     where = most_doubted(case)
-    if chance >= PROBABLY_DONE and lies_between(case) and again < ENOUGH_SETS:
+    if chance >= MAYBE_DONE and lies_between(case) and again < ENOUGH_SETS:
+        how = (
+            "is more likely done than not" if chance >= PROBABLY_DONE else "may be done"
+        )
         return Advice(
             action="measure",
             why=(
-                "it is more likely done than not, and the gauge is fine enough; what "
-                "is in doubt lies between the places read: read more places, rows "
-                f"between rows, first of all {where[0]}, and the same ones tell nothing"
+                f"it {how}, and the gauge is fine enough; what is in doubt lies "
+                "between the places read: read more places, rows between rows, first "
+                f"of all {where[0]}; the same ones again tell nothing new"
             ),
             where=where,
         )
@@ -108,22 +114,34 @@ def keep_lapping(case: Case) -> Advice | None:
     strokes = np.maximum(left.strokes - case.since, 0.0)
     few, many = np.quantile(strokes, COVERS)
     few_many = as_counted((float(few), float(many)))
-    since = f"after the {case.since:.0f} strokes since, " if case.since else ""
     return Advice(
         action="keep lapping",
-        why=(
-            f"{case.target_um:g} µm is allowed; {since}about "
-            f"{float(np.median(left.dose_um)):.0f} µm of metal has to come off, "
-            f"{few_many[0]} to {few_many[1]} strokes on {case.next_run.grit.name}"
-            + (
-                f" with about {left.sheets} sheets; change them as they get slow"
-                if left.sheets > 1
-                else ""
-            )
-        ),
+        why=_to_go(case, left, few_many),
         where=where_high(case),
         strokes=few_many,
         grit=case.next_run.grit,
+    )
+
+
+def _to_go(case: Case, left: Left, strokes: tuple[int, int]) -> str:
+    """Say how much is left, or what shows that nothing is."""
+    few, many = strokes
+    on = case.next_run.grit.name
+    if case.since == 0 and (case.chance or 0.0) >= PROBABLY_DONE:
+        return (
+            f"it is more likely done than not, within {case.target_um:g} µm, but that "
+            "is not shown, and the same reading once more would not show it: up to "
+            f"{many} strokes on {on} give it the margin that a reading of as many "
+            "places can show"
+        )
+    since = f"after the {case.since:.0f} strokes since, " if case.since else ""
+    sheets = ""
+    if left.sheets > 1:
+        sheets = f" with about {left.sheets} sheets; change them as they get slow"
+    return (
+        f"{case.target_um:g} µm is allowed; {since}about "
+        f"{float(np.median(left.dose_um)):.0f} µm of metal has to come off, "
+        f"{few} to {many} strokes on {on}{sheets}"
     )
 
 

@@ -12,7 +12,7 @@ from lapping.flattening import GIVE_UM
 from lapping.next_grit import coarser_choice, scratches_to_go
 from lapping.signs import Sign
 from lapping.signs_all import changed_since
-from lapping.signs_paper import is_worn_out, sheet_left
+from lapping.signs_paper import sheet_left, worn_out
 from lapping.strokes_left import as_counted, doses_to_go, rounded
 
 EVEN = 0.5
@@ -57,6 +57,8 @@ def check_lap(case: Case) -> Advice | None:
     if grows is None:
         return None
     if "hollow" in grows.says and case.sign("read warm") is not None:
+        if case.warm is None:
+            return None  # it has cooled, and waiting longer changes nothing
         return Advice(
             action="cool",
             why=(
@@ -92,10 +94,14 @@ def change_paper(case: Case) -> Advice | None:
             f"this sheet of {name} cuts at about {100 * min(shares):.0f} % of what a "
             "fresh one did here, more likely than not less than half"
         )
-    elif is_worn_out(case.removal, case.next_run):
+    elif (
+        case.since == 0
+        and (case.chance is None or case.chance < EVEN or case.shaped)
+        and worn_out(case.removal, case.next_run) > EVEN
+    ):
         why = (
-            f"after {case.next_run.sheet_age:.0f} strokes a sheet of {name} cuts at "
-            "less than half of its first rate, as sheets have worn here"
+            f"after {case.next_run.sheet_age:.0f} strokes a sheet of {name} more "
+            "likely than not cuts at less than half of its first rate"
         )
     else:
         return None
