@@ -48,7 +48,13 @@ def advise(
 
 def advise_on(case: Case) -> Advice:
     """Ask the rows in turn and give the first advice, with all signs and the doubt."""
-    rows: tuple[Row, ...] = (*UNREAD, trouble.cool, *TROUBLES, *LEFT)
+    rows: tuple[Row, ...] = (
+        *UNREAD,
+        trouble.cool,
+        going.read_between,
+        *TROUBLES,
+        *LEFT,
+    )
     if case.done and going.next_grit(case) is None:
         rows = UNREAD
     elif case.shaped:

@@ -60,31 +60,49 @@ def measure(case: Case) -> Advice | None:
                 "not: a finer gauge decides, not more strokes"
             ),
         )
-    again = len([s for s in case.glances[-1].look.sets if s.method != "square"])
-    where = most_doubted(case)
-    if chance >= MAYBE_DONE and lies_between(case) and again < ENOUGH_SETS:
-        how = (
-            "is more likely done than not" if chance >= PROBABLY_DONE else "may be done"
-        )
-        return Advice(
-            action="measure",
-            why=(
-                f"it {how}, and the gauge is fine enough; what is in doubt lies "
-                "between the places read: read more places, rows between rows, first "
-                f"of all {where[0]}; the same ones again tell nothing new"
-            ),
-            where=where,
-        )
-    if chance >= PROBABLY_DONE and again < ENOUGH_SETS + (chance >= NEARLY_DONE):
+    if chance >= PROBABLY_DONE and _sets(case) < ENOUGH_SETS + (chance >= NEARLY_DONE):
         return Advice(
             action="measure",
             why=(
                 "it is more likely done than not, and readings taken once more, of "
                 "other places too, cost no metal"
             ),
-            where=where,
+            where=most_doubted(case),
         )
     return None
+
+
+def read_between(case: Case) -> Advice | None:
+    """Read more places, where the face may be done and what lies between decides.
+
+    It comes before every trouble, because it costs some minutes and no metal.
+    """
+    chance = case.chance
+    if case.answer is None or chance is None or case.since > 0 or case.done:
+        return None
+    if (
+        case.answer.unseen
+        or chance < MAYBE_DONE
+        or case.sign("coarse gauge", "reading in doubt") is not None
+    ):
+        return None
+    if _sets(case) >= ENOUGH_SETS or not lies_between(case):
+        return None
+    where = most_doubted(case)
+    how = "is more likely done than not" if chance >= PROBABLY_DONE else "may be done"
+    return Advice(
+        action="measure",
+        why=(
+            f"it {how}, and the gauge is fine enough; what is in doubt lies between "
+            "the places read: read more places, rows between rows, first of all "
+            f"{where[0]}; the same ones again tell nothing new"
+        ),
+        where=where,
+    )
+
+
+def _sets(case: Case) -> int:
+    return len([s for s in case.glances[-1].look.sets if s.method != "square"])
 
 
 def lies_between(case: Case) -> bool:

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from lapping.case import Case
 from lapping.grits import Grit
+from lapping.job import Run
 from lapping.rate_prior import NINE_IN_TEN, Rate
 from lapping.rates import expected, rate_on
+from lapping.removal import Removal
 from lapping.sequence import PaperPlan, order_papers, scratch_um
 
 FINEST_UM = 35.0
@@ -19,6 +22,8 @@ WORTH = 0.7
 LOOK_SHARE = 0.6
 """How deep scratches are is known to a factor of three either way, and anybody can
 look: with this share of the reckoned depth off, looking says more than going on."""
+HALF_SPENT = 100.0
+"""At so many strokes a sheet cuts as it does on average until it is changed."""
 WORTH_STROKES = 300.0
 """And it is not worth changing for fewer strokes than these."""
 
@@ -108,20 +113,27 @@ def _finish(papers: tuple[Grit, ...], now: Grit) -> Grit:
     return min([*useful, now], key=lambda grit: grit.grain_um)
 
 
+def sheet_rates(known: Removal, run: Run, papers: Sequence[Grit]) -> dict[Grit, Rate]:
+    """Give the rate of each paper as it is believed, sheets changed when spent."""
+    weight = known.held.weight
+    rates = {}
+    for grit in papers:
+        here = rate_on(
+            known.held, replace(run, grit=grit, sheet_age=HALF_SPENT), known.prior
+        )
+        rates[grit] = Rate(
+            um_per_100=100 * float(np.exp(weight @ here.mean)),
+            spread=float(weight @ here.spread),
+            learnt=known.held.learnt > 0,
+        )
+    return rates
+
+
 def _plan(
     case: Case, papers: tuple[Grit, ...], shape_um: float, finish: Grit
 ) -> PaperPlan:
     """Order papers by the rates learnt here, sheets changed when they are spent."""
-    weight = case.removal.held.weight
-    rates = {}
-    for grit in papers:
-        run = replace(case.next_run, grit=grit, sheet_age=100.0)
-        here = rate_on(case.removal.held, run, case.removal.prior)
-        rates[grit] = Rate(
-            um_per_100=100 * float(np.exp(weight @ here.mean)),
-            spread=float(weight @ here.spread),
-            learnt=case.removal.held.learnt > 0,
-        )
+    rates = sheet_rates(case.removal, case.next_run, papers)
     return order_papers(
         rates,
         shape_um=shape_um,

@@ -24,7 +24,7 @@ DEAD_SHARE = 0.5
 """A sheet is dead when it cuts at less than half of a fresh one's rate. That paper is
 changed too late rather than too soon is common practice, no source."""
 LEAST_SHARE = 0.02
-SURE, TOLD = 0.9, 4.0
+SURE, TOLD = 0.75, 3.0
 """How sure that must be, and by what factor the readings must have raised its odds."""
 LATELY = (1, 2, 4, 8)
 """The sheet is judged by its last stage, and by so many together."""

@@ -32,7 +32,7 @@ RUN_STROKES = 150.0
 """About so many strokes are one run."""
 LEAST_STROKES = 30
 """Nobody cleans a plane and reads it for fewer."""
-MODEL_SPREAD = 0.3
+MODEL_SPREAD = 0.35
 """Log-spread of what the model of wear leaves out: edges, swing, heat, sheets that are
 not alike. Set by simulated jobs."""
 COVERS = (0.05, 0.95)
