@@ -13,7 +13,7 @@ from lapping.uncertainty import COVER
 
 PROBABLY_DONE = 0.5
 """More likely done than not: then read once more before taking off more."""
-MAYBE_DONE = 0.2
+MAYBE_DONE = 0.1
 """With this chance and places between that nobody read, reading them comes first: it
 costs some minutes and no metal."""
 STALE_CHANCE = 0.25
