@@ -8,6 +8,7 @@ from lapping.advised import Advice
 from lapping.case import Case
 from lapping.doubt_words import most_doubted, where_high
 from lapping.next_grit import finer_choice, scratches_to_go
+from lapping.removal import rate_of
 from lapping.strokes_left import COVERS, Left, as_counted
 from lapping.uncertainty import COVER
 
@@ -131,6 +132,8 @@ def keep_lapping(case: Case) -> Advice | None:
         )
     strokes = np.maximum(left.strokes - case.since, 0.0)
     few, many = np.quantile(strokes, COVERS)
+    if _nearly(case):
+        many = many + _margin(case)
     few_many = as_counted((float(few), float(many)))
     return Advice(
         action="keep lapping",
@@ -141,16 +144,28 @@ def keep_lapping(case: Case) -> Advice | None:
     )
 
 
+def _nearly(case: Case) -> bool:
+    """Say whether it is more likely done than not, and only not shown."""
+    return case.since == 0 and (case.chance or 0.0) >= PROBABLY_DONE
+
+
+def _margin(case: Case) -> float:
+    """Give the strokes that take off as much as one reading is in doubt."""
+    assert case.answer is not None, "what is nearly done was read"
+    rate = rate_of(case.removal, case.next_run).middle_um / 100
+    return case.answer.repeatability_um / rate
+
+
 def _to_go(case: Case, left: Left, strokes: tuple[int, int]) -> str:
     """Say how much is left, or what shows that nothing is."""
     few, many = strokes
     on = case.next_run.grit.name
-    if case.since == 0 and (case.chance or 0.0) >= PROBABLY_DONE:
+    if _nearly(case):
         return (
-            f"it is more likely done than not, within {case.target_um:g} µm, but that "
-            "is not shown, and the same reading once more would not show it: up to "
-            f"{many} strokes on {on} give it the margin that a reading of as many "
-            "places can show"
+            f"it is more likely within {case.target_um:g} µm than not, but that is not "
+            "shown, and the same readings once more would not show it; as many strokes "
+            f"on {on} take off about what one reading is in doubt, and then as many "
+            "places read as now can show it"
         )
     since = f"after the {case.since:.0f} strokes since, " if case.since else ""
     sheets = ""

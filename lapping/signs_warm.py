@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-import numpy as np
-
 from lapping.changes import change
 from lapping.glance import Glance
 from lapping.heat import warmth_of
@@ -13,8 +11,8 @@ from lapping.job import Job
 from lapping.signs import Sign
 
 MATTERS_SHARE, MATTERS_U = 1 / 20, 2.0
-"""A bow of less than this share of the target, or than so many u of a reading, is no
-trouble worth a sign."""
+"""A bow of less than this share of the target, or than so many u of the bow as it was
+read, is no trouble worth a sign."""
 SURE = 3.0
 
 
@@ -23,9 +21,7 @@ def warm_signs(job: Job, glances: Sequence[Glance], target_um: float) -> list[Si
     found = []
     last = glances[-1]
     warm = warmth_of(job, last.look, glances)
-    least = max(
-        MATTERS_SHARE * target_um, MATTERS_U * float(np.median(last.heights.u_um))
-    )
+    least = max(MATTERS_SHARE * target_um, MATTERS_U * float(last.form_u_um[0]))
     if warm is not None and warm.likely_um >= least:
         found.append(
             Sign(
