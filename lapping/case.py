@@ -110,8 +110,8 @@ def look_at(
     stated = lap_warnings(target_of(job), next_run.lap)
     if glances and not job.runs and not job.papers:
         stated.append(
-            f"no paper is in the log, and {next_run.grit.name} is taken to be on hand; "
-            "lapping plan weighs what else may be"
+            f"no paper is in the log, and {next_run.grit.name} is taken to be on hand: "
+            "keep yours by lapping log paper, and lapping plan weighs them"
         )
     bare = Case(
         job=job,

@@ -84,6 +84,8 @@ def change_paper(case: Case) -> Advice | None:
     """
     if case.glances and changed_since(case.job, case.glances[-1]):
         return None
+    if case.shaped and scratches_to_go(case) is None and not case.scratched:
+        return None  # this paper has done its work
     dead = case.sign("dead paper")
     name = case.next_run.grit.name
     shares = [s.share for s in sheet_left(case.removal) if s.dead >= LIKELY_DEAD]

@@ -100,7 +100,7 @@ def plan_for(
         grits = tuple(parse_grit(one) for one in USUAL_PAPERS)
         assumed.append(
             f"no paper is in the log, so {', '.join(USUAL_PAPERS)} are taken to be on "
-            "hand: name yours with --papers, or with lapping paper"
+            "hand: name yours with --papers, or keep them by lapping log paper"
         )
     rates = learnt_rates(names, log, job, grits) or assumed_rates(job, grits)
     made = plan_job(job, rates, finish=last, scratch_share=scratch)

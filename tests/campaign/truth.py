@@ -92,14 +92,20 @@ def truth(body: Body, target_um: float) -> Truth:
     terms = _terms(body)
     shape = np.linalg.lstsq(terms, height, rcond=None)[0]
     gone = np.linalg.lstsq(terms[:, :3], body.removed_um, rcond=None)[0]
+    whole = zone_um(cells.along_mm, cells.across_mm, height)
+    # Of a sole the zones that matter may do; of any face the whole of it does.
+    zones_do = (
+        face.kind == "sole"
+        and together <= target_um
+        and proud <= PROUD_SHARE * target_um
+        and hollow <= (1 + HOLLOW_SHARE) * target_um
+    )
     return Truth(
-        whole_um=zone_um(cells.along_mm, cells.across_mm, height),
+        whole_um=whole,
         together_um=together,
         proud_um=proud,
         hollow_um=hollow,
-        works=together <= target_um
-        and proud <= PROUD_SHARE * target_um
-        and hollow <= (1 + HOLLOW_SHARE) * target_um,
+        works=whole <= target_um or zones_do,
         along_bow_um=-float(shape[3]),
         across_bow_um=-float(shape[4]),
         twist_um=4 * float(shape[5]),
