@@ -55,6 +55,7 @@ def job_of(log: Log, face: FaceEntry) -> Job:
         squares=tuple(squares(log, sides)),
         mouths=tuple(mouths(log, gathered.plane, told) if sole else ()),
         thicknesses=tuple(thicknesses(told)),
+        told=tuple(told),
         photos=tuple(one.root for one in held(log, Photo, "face = ?", face.root)),
         papers=tuple(gathered.papers()),
         bed_deg=None if plane is None else plane.fact.bed_deg,

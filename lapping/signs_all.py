@@ -86,7 +86,7 @@ def changed_since(job: Job, last: Glance) -> bool:
 def scratches_seen(job: Job, seen: Mapping[int, bool]) -> bool | None:
     """Give what was seen last of the scratches of the grit before, since that grit."""
     told = dict(seen)
-    remarks = [(look.number, look.remark) for look in job.looks]
+    remarks = [*job.told, *((look.number, look.remark) for look in job.looks)]
     remarks += [(run.number, run.remark) for run in job.runs]
     for number, remark in remarks:
         if remark.scratches is not None:
