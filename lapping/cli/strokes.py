@@ -114,8 +114,8 @@ def _said_twice(word: str, key: str, first: object) -> str:
         return f"'{word}' is a second {key}; say it once"
     return (
         f"{first} and {word} are both bare numbers, and only one of them can be the "
-        "strokes; write the paper with its system, as P120, in any place: a bare 120 "
-        "could be either of two grits"
+        "strokes; write the paper with its system, as P120: a bare number could be "
+        "either of two grits"
     )
 
 
