@@ -91,9 +91,10 @@ def scratches_seen(job: Job, seen: Mapping[int, bool]) -> bool | None:
     for number, remark in remarks:
         if remark.scratches is not None:
             told[number] = remark.scratches
-    other = [run.number for run in job.runs if run.grit != job.runs[-1].grit]
-    since = max(other, default=0)
-    later = [number for number in told if number > since]
+    other = max((r.number for r in job.runs if r.grit != job.runs[-1].grit), default=0)
+    # What was seen before its first strokes was seen of another paper's scratches.
+    since = min((r.number for r in job.runs if r.number > other), default=0)
+    later = [number for number in told if number > (since if other else 0)]
     return told[max(later)] if later else None
 
 

@@ -23,7 +23,9 @@ from lapping.form import Bow, Form, Twist
 from lapping.grits import parse_grit
 from lapping.job import Job, Lap, Look, Squared
 from lapping.lap_strokes import bowed_lap
+from lapping.next_grit import where_it_bears
 from lapping.remarks import understand
+from lapping.signs_all import scratches_seen
 from lapping.squareness import Squareness
 from lapping.warmth import METALS
 from tests.made_jobs import PAPER, SOLE, STROKE, MadeBench
@@ -546,6 +548,27 @@ def test_photos_alone_say_where_it_bears_and_never_how_flat() -> None:
     all_over = contact(np.full((1, 1), 0.95))
     assert advise(EMPTY, contacts={3: all_over}).action == "measure"
     assert "µm" not in advise(EMPTY, contacts={3: ends}).why
+
+
+def test_a_remark_about_the_face_says_whether_scratches_are_left() -> None:
+    bench = MadeBench(shape=form_shape(SOLE))
+    bench.rub(40, fresh=True)
+    job = bench.job()
+    assert scratches_seen(job, {}) is None
+    told = replace(job, told=((bench.next(), understand("no scratches")),))
+    assert scratches_seen(told, {}) is False
+    # What was said before another grit says nothing of it.
+    bench.rub(40, grit=parse_grit("P240"))
+    assert scratches_seen(replace(bench.job(), told=told.told), {}) is None
+
+
+def test_strokes_count_where_the_face_bears() -> None:
+    flat = MadeBench(shape=form_shape(SOLE))
+    flat.read()
+    assert where_it_bears(look_at(flat.job())) == pytest.approx(1.0, abs=0.15)
+    hollow = MadeBench(shape=form_shape(SOLE, along_bow=-300))
+    hollow.read()
+    assert where_it_bears(look_at(hollow.job())) > 2
 
 
 def test_a_photo_from_before_the_last_strokes_is_stale() -> None:
