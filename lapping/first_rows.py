@@ -28,7 +28,7 @@ def from_photos(case: Case) -> Advice | None:
         return None
     bears = bearing_of(case.contact)
     said = ", ".join(
-        f"{name} {'not seen' if percent is None else f'{percent:.0f} %'}"
+        f"{_called(name)} {'not seen' if percent is None else f'{percent:.0f} %'}"
         for name, percent in bears.zones
     )
     if case.since_contact > 0:
@@ -43,7 +43,7 @@ def from_photos(case: Case) -> Advice | None:
     if not bears.even:
         return Advice(
             action="keep lapping" if bears.lagging else "measure",
-            why=f"flatness not measured; ink rubbed off: {said}. {_lags(bears)}",
+            why=f"flatness not measured; ink rubbed off: {said}; {_lags(bears)}",
             where=bears.places,
             grit=case.next_run.grit,
         )
@@ -79,10 +79,14 @@ def _lags(bears: Bearing) -> str:
     if bears.lagging:
         what = "no zone bears"
         if len(bears.lagging) < len(bears.zones):
-            *most, last = bears.lagging
+            *most, last = map(_called, bears.lagging)
             named = f"{', '.join(most)} and {last}" if most else last
             what = f"{named} {'do' if most else 'does'} not bear"
         parts.append(f"{what} yet: a zone does with {EVEN_PERCENT:.0f} % rubbed off")
     if bears.unseen:
-        parts.append(f"the photo does not show {', '.join(bears.unseen)}")
+        parts.append(f"the photo does not show {', '.join(map(_called, bears.unseen))}")
     return "; ".join(parts)
+
+
+def _called(zone: str) -> str:
+    return "land ahead of the mouth" if zone == "mouth" else zone
