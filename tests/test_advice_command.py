@@ -162,8 +162,14 @@ Spoil = Callable[[HandMade, Path], object]
         (lambda _, at: (at / "entry.csv").unlink(), "entry.csv is missing"),
         (lambda _, at: (at / "log.json").unlink(), "is no exported log"),
         (lambda made, at: rewrite(made, at, "strokes", grade="240"), "either of two"),
-        (lambda made, at: rewrite(made, at, "strokes", count=-5), "CHECK"),
-        (lambda made, at: rewrite(made, at, "strokes", face=99), "not there"),
+        (
+            lambda made, at: rewrite(made, at, "strokes", count=-5),
+            "not so that count > 0",
+        ),
+        (
+            lambda made, at: rewrite(made, at, "strokes", face=99),
+            "names a number that no entry has",
+        ),
         (lambda made, at: rewrite(made, at, "reading", cells="5,5,1"), "JSON list"),
         (lambda made, at: rewrite(made, at, "reading", set=99), "no set 99"),
         (
@@ -186,7 +192,7 @@ def test_a_folder_with_a_mistake_is_refused_with_a_sentence(
     assert "Traceback" not in answer.err
 
 
-def test_strokes_on_a_grit_unknown_here_are_told_and_left_out(
+def test_strokes_on_a_grit_unknown_here_are_told_and_counted(
     run: Run, tmp_path: Path
 ) -> None:
     by_hand = a_job((-300, -270))
@@ -194,7 +200,10 @@ def test_strokes_on_a_grit_unknown_here_are_told_and_left_out(
     by_hand.write(tmp_path / "folder")
     found = json.loads(run("advice", "folder", "--json").out)
     assert found["action"] == "keep lapping"
-    assert "P7000 is no grade known here" in " ".join(found["warnings"])
+    told = " ".join(found["warnings"])
+    assert "are counted as if on P120: P7000 is no grade known here" in told
+    # What was read before them and after them are two looks.
+    assert len(json.loads(run("progress", "folder", "--json").out)["times"]) == 2
 
 
 def rewrite(made: HandMade, folder: Path, table: str, **cells: object) -> None:
