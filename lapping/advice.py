@@ -24,8 +24,9 @@ Row = Callable[[Case], Advice | None]
 UNREAD: tuple[Row, ...] = (first.nothing_known, first.from_photos)
 TROUBLES: tuple[Row, ...] = (
     trouble.check_lap,
+    trouble.press_evenly,
     trouble.change_paper,
-    trouble.press,
+    trouble.press_aside,
     trouble.one_place,
 )
 LEFT: tuple[Row, ...] = (trouble.drop_back, going.measure, going.keep_lapping)

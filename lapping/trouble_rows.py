@@ -98,6 +98,8 @@ def change_paper(case: Case) -> Advice | None:
         )
     elif (
         case.since == 0
+        # A hand that leans has its turn after every fresh sheet.
+        and not (_on_fresh(case) and _leaning(case) is not None)
         and (case.chance is None or case.chance < EVEN or case.shaped)
         and worn_out(case.removal, case.next_run) > EVEN
     ):
@@ -115,31 +117,45 @@ def change_paper(case: Case) -> Advice | None:
     )
 
 
-def press(case: Case) -> Advice | None:
-    """Press differently where the hand, and not the lap, makes the trouble."""
+def press_evenly(case: Case) -> Advice | None:
+    """Press evenly where the lap's map shows that it is the hand that rocks."""
     rocks = case.sign("rocking")
-    if rocks is not None:
-        return Advice(
-            action="press differently",
-            why=(
-                f"{rocks.says}: keep the load inside the middle third the whole stroke "
-                "long, lighter, with shorter strokes"
-            ),
-            where=("middle",),
-            grit=case.next_run.grit,
-            strokes=_left(case),
-        )
+    if rocks is None:
+        return None
+    return Advice(
+        action="press differently",
+        why=(
+            f"{rocks.says}: keep the load inside the middle third the whole stroke "
+            "long, lighter, with shorter strokes"
+        ),
+        where=("middle",),
+        grit=case.next_run.grit,
+        strokes=_left(case),
+    )
+
+
+def press_aside(case: Case) -> Advice | None:
+    """Move the hand over where one side edge loses more than the other."""
+    leans = _leaning(case)
+    if leans is None:
+        return None
+    return Advice(
+        action="press differently",
+        why=f"{leans.says}; move the hand over until the square agrees again",
+        where=leans.where,
+        grit=case.next_run.grit,
+        strokes=_left(case),
+    )
+
+
+def _leaning(case: Case) -> Sign | None:
+    """Give the sign of a side that moves still; said once it needs no repeating."""
     leans = case.sign("out of square")
-    # One that was said already and has stopped moving needs no saying again.
-    if leans is not None and still_leans(case.job):
-        return Advice(
-            action="press differently",
-            why=f"{leans.says}; move the hand over until the square agrees again",
-            where=leans.where,
-            grit=case.next_run.grit,
-            strokes=_left(case),
-        )
-    return None
+    return leans if leans is not None and still_leans(case.job) else None
+
+
+def _on_fresh(case: Case) -> bool:
+    return any(run.fresh for run in case.job.runs[-1:])
 
 
 def one_place(case: Case) -> Advice | None:
