@@ -258,6 +258,11 @@ def test_with_a_lap_known_to_be_flat_it_is_the_hand() -> None:
     found = advise(rocked(Lap(name="slab", form=flat, face=LAP_FACE)).job())
     assert found.action == "press differently"
     assert {"crown growing", "rocking"} <= {s.name for s in found.signs}
+    # Nor does a sheet that is old come before a hand that rocks.
+    job = rocked(Lap(name="slab", form=flat, face=LAP_FACE)).job()
+    old = replace(job.runs[-1], sheet_age=400.0, fresh=False)
+    worn = advise(replace(job, runs=(*job.runs[:-1], old)))
+    assert worn.action == "press differently"
     assert advise(rocked(None).job()).action == "check lap"
 
 
