@@ -173,8 +173,7 @@ def _with_readings(bare: Case) -> Case:
         drawn = found.surface.draws_um[:, found.surface.places :]
         left = strokes_left(found.face, drawn, target, known, bare.next_run)
         budget = spent(job, known, float(np.median(left.dose_um)))
-    enough = None if left is None else float(left.many)
-    signs = signs_read(job, bare.glances, found, known, budget, enough)
+    signs = signs_read(job, bare.glances, found, known, budget)
     slips = [s for s in signs if s.name == "reading in doubt"]
     done = is_proved(found) and since == 0 and (warm is None or is_sure(cool))
     grows = any(sign.name.endswith("growing") for sign in signs)

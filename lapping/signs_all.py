@@ -14,7 +14,7 @@ from lapping.job import Job, Lap
 from lapping.removal import Removal
 from lapping.signs import Sign
 from lapping.signs_contact import contact_signs
-from lapping.signs_drawn import drawn_signs, stuck_signs
+from lapping.signs_drawn import drawn_signs
 from lapping.signs_form import Seen, form_signs
 from lapping.signs_lap import lap_signs
 from lapping.signs_paper import paper_signs
@@ -33,12 +33,8 @@ def signs_read(
     found: Answer,
     known: Removal,
     budget: Spent | None,
-    enough: float | None,
 ) -> list[Sign]:
-    """Give every trouble that the readings show.
-
-    ``enough`` is the most strokes that should be left, None where it is not known.
-    """
+    """Give every trouble that the readings show."""
     target = found.target_um
     lap = _lap(job)
     signs = [] if budget is None else budget_signs(job, budget)
@@ -47,10 +43,7 @@ def signs_read(
     seen = _seen(job, glances, known)
     signs += form_signs(seen, lap, target)
     if not any(sign.name.endswith("growing") for sign in signs):
-        drawn = drawn_signs(seen, known.held, lap, target)
-        if not drawn and enough is not None:
-            drawn = stuck_signs(seen, enough, lap, target)
-        signs += drawn
+        signs += drawn_signs(seen, known.held, lap, target)
     if not changed_since(job, glances[-1]):
         signs += paper_signs(known)
     signs += place_signs(glances, known, target)

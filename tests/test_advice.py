@@ -233,32 +233,6 @@ def test_a_face_that_comes_down_to_the_laps_shape_is_told_before_it_stays() -> N
     )
 
 
-def test_a_face_that_has_the_laps_shape_is_told_that_it_stays() -> None:
-    """A lap that leaves 59 µm of crown takes a face of 70 there and no further."""
-    bench = MadeBench(
-        shape=form_shape(SOLE, along_bow=70),
-        target_um=50,
-        noise_um=1.5,
-        lap=bowed_lap(450, 300, along_bow_um=-190),
-        stroke=replace(STROKE, stroke_mm=150),
-    )
-    bench.read()
-    for _ in range(6):
-        bench.rub(150, fresh=True)
-        bench.read()
-    found = advise(bench.job())
-    assert "shape stays" in {s.name for s in found.signs}
-    assert found.action == "check lap"
-    # Paper that hardly cuts leaves it nearly as it is too, and is no lap.
-    slow = replace(bench, lap=None, looks=[], runs=[], number=0, age=0.0)
-    slow.paper = replace(PAPER, preston_per_mpa=1e-5)
-    slow.read()
-    for _ in range(6):
-        slow.rub(150, fresh=True)
-        slow.read()
-    assert names(slow.job()) == set()
-
-
 def rocked(lap: Lap | None) -> MadeBench:
     """Rub a flat face with the load swinging far out to its ends."""
     bench = MadeBench(
