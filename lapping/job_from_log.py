@@ -229,14 +229,13 @@ def _target(label: str, face: FaceEntry, looks: Sequence[Look]) -> float | None:
 
 def _backward(runs: Sequence[Run], looks: Sequence[Look]) -> list[str]:
     """Say which entry has an earlier time than the one before it."""
-    timed = sorted(
-        (one.number, one.at) for one in (*runs, *looks) if one.at is not None
-    )
+    timed = [(run.number, run.at) for run in runs if run.at is not None]
+    timed += [(look.number, look.at) for look in looks if look.at is not None]
     return [
         f"entry {later} is of {then:%Y-%m-%d %H:%M} and comes after entry {before} of "
         f"{now:%Y-%m-%d %H:%M}: the order of the numbers counts, and heat is reckoned "
         "from the times"
-        for (before, now), (later, then) in pairwise(timed)
+        for (before, now), (later, then) in pairwise(sorted(timed))
         if then < now
     ][:1]
 

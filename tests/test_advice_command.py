@@ -206,6 +206,17 @@ def test_strokes_on_a_grit_unknown_here_are_told_and_counted(
     assert len(json.loads(run("progress", "folder", "--json").out)["times"]) == 2
 
 
+def test_times_that_run_backward_are_told(run: Run, tmp_path: Path) -> None:
+    by_hand = a_job((-300, -270))
+    last = by_hand.tables["strokes"][-1]["id"]
+    for row in by_hand.tables["entry"]:
+        if row["id"] == last:
+            row["entered_at"] = "2029-01-01T09:00:00+00:00"
+    by_hand.write(tmp_path / "folder")
+    found = json.loads(run("advice", "folder", "--json").out)
+    assert "the order of the numbers counts" in " ".join(found["warnings"])
+
+
 def rewrite(made: HandMade, folder: Path, table: str, **cells: object) -> None:
     """Change cells of the last row of a table and write the folder anew."""
     made.tables[table][-1].update(cells)
