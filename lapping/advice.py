@@ -14,6 +14,7 @@ from lapping import first_rows as first
 from lapping import going_rows as going
 from lapping import trouble_rows as trouble
 from lapping.advised import Advice
+from lapping.between_row import read_between
 from lapping.case import Case, look_at
 from lapping.contact_map import ContactMap
 from lapping.doubt_words import doubt_words
@@ -52,7 +53,7 @@ def advise_on(case: Case) -> Advice:
     rows: tuple[Row, ...] = (
         *UNREAD,
         trouble.cool,
-        going.read_between,
+        read_between,
         *TROUBLES,
         *LEFT,
     )

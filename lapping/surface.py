@@ -13,21 +13,18 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from lapping.correlated import correlated_places
 from lapping.face import Face
-from lapping.grid import Grid, metal_grid
+from lapping.grid import Grid
 from lapping.hypotheses import (
     FORM_RATIOS,
     LENGTHS,
-    posterior_weights,
+    log_weights,
     weigh_intervals,
     weigh_values,
 )
-from lapping.kriging import (
-    bounded_columns,
-    free_columns,
-    krige,
-    matern52,
-)
+from lapping.kriging import bounded_columns, free_columns, krige
+from lapping.left_out import LeftOut, left_out
 from lapping.observations import Observations, form_terms, plane_terms
 
 Array = NDArray[np.float64]
@@ -36,7 +33,6 @@ DRAWS = 1000
 UNEVEN, UNEVEN_SPREAD = 1.1, 0.5
 """Median and log-standard deviation of how much rougher a face is between the readings
 than at them: bumps are few and sharp, which no normal process is."""
-JITTER = 1e-9
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -44,7 +40,8 @@ class Surface:
     """The posterior at the places read (first ``places``) and then on the grid.
 
     ``mean_um`` (t,) and ``draws_um`` (draws, t): noise-free surfaces, each up to a
-    plane of its own.
+    plane of its own. ``left_out`` is each reading against all the others; None where
+    readings bound heights instead of giving them.
     """
 
     face: Face
@@ -55,6 +52,7 @@ class Surface:
     mean_um: Array
     draws_um: Array
     length_scale_mm: float
+    left_out: LeftOut | None = None
 
     @property
     def sd_um(self) -> Array:
@@ -72,35 +70,36 @@ def infer_surface(
     The free plane needs three places off one line; the caller has seen to that.
     """
     obs = _levelled(face, observations)
-    grid = metal_grid(face)
     p = obs.along_mm.size
-    along = np.concatenate([obs.along_mm, grid.along_mm])
-    across = np.concatenate([obs.across_mm, grid.across_mm])
-    plane = plane_terms(face, along, across)
-    form = form_terms(face, along, across)
-    residuals = [matern52(along, across, share * face.length_mm) for share in LENGTHS]
-    shapes = [(residual, ratio) for residual in residuals for ratio in FORM_RATIOS]
+    spots = correlated_places(
+        face,
+        obs.along_mm.tobytes(),
+        obs.across_mm.tobytes(),
+        tuple((LENGTHS * face.length_mm).tolist()),
+    )
+    along, across = spots.along_mm, spots.across_mm
+    plane, form = spots.plane, spots.form
+    shapes = [(at, ratio) for at in range(LENGTHS.size) for ratio in FORM_RATIOS]
     seen = [
-        (residual[:, :p] + ratio**2 * (form @ form[:p].T)) @ obs.weights.T
-        for residual, ratio in shapes
+        (spots.residuals[at][:, :p] + ratio**2 * (form @ form[:p].T)) @ obs.weights.T
+        for at, ratio in shapes
     ]
     signals = [obs.weights @ s[:p] for s in seen]
     weigh = weigh_intervals if obs.is_interval.any() else weigh_values
     weighed = weigh(face, obs, signals)
-    weight = posterior_weights(weighed, p)
+    log_weight = log_weights(weighed, p)
+    weight = np.exp(log_weight)
 
     rng = np.random.default_rng(seed)
     counts = _share_out(weight, draws, rng)
     bounded = bounded_columns(obs)
     mean = np.zeros(along.size)
     parts = []
-    jitter = JITTER * np.eye(along.size)
-    for i, (residual, ratio) in enumerate(shapes):
+    for i, (at, ratio) in enumerate(shapes):
         here = int(counts[i].sum())
         if here == 0:
             continue
-        root = np.linalg.cholesky(residual + jitter)
-        prior = rng.standard_normal((here, along.size)) @ root.T
+        prior = rng.standard_normal((here, along.size)) @ spots.root(at).T
         prior += rng.standard_normal((here, 3)) @ (ratio * form.T)
         start = 0
         for j, k in zip(*np.nonzero(counts[i]), strict=True):
@@ -121,7 +120,7 @@ def infer_surface(
     tried = np.repeat(LENGTHS, len(FORM_RATIOS))
     return Surface(
         face=face,
-        grid=grid,
+        grid=spots.grid,
         places=p,
         along_mm=along,
         across_mm=across,
@@ -129,6 +128,7 @@ def infer_surface(
         draws_um=drawn,
         length_scale_mm=face.length_mm
         * float(np.exp(weight.sum(axis=(1, 2)) @ np.log(tried))),
+        left_out=None if obs.is_interval.any() else left_out(obs, weighed, log_weight),
     )
 
 

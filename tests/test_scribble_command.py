@@ -12,6 +12,11 @@ import numpy as np
 import pytest
 from PIL import Image
 
+from lapping.face import Face
+from lapping.photo import look as look_at
+from lapping.photo import reading
+from lapping.photo.corners import parse_corners
+
 ROOT = Path(__file__).resolve().parents[1]
 SAMPLES = ROOT / "sample_measurements"
 AFTER, BEFORE = SAMPLES / "tansy_after.jpg", SAMPLES / "tansy_before.jpg"
@@ -46,6 +51,34 @@ def off_mm(found: list[list[float]], true: str) -> float:
     drawn = np.array([pair.split(",") for pair in true.split()], float)
     long_px = np.linalg.norm(drawn[0] - drawn[3])
     return float(np.linalg.norm(np.array(found) - drawn, axis=1).max() / long_px * 245)
+
+
+def test_a_large_photo_is_read_no_finer_than_the_face_needs(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Held to two megapixels here, which is quicker than drawing twelve."""
+    face = Face(length_mm=245, width_mm=62)
+    corners = parse_corners(TRUE_AFTER)
+    monkeypatch.setattr(reading, "HALVED_ABOVE_PX", 1_000_000)
+    usual = look_at.look(AFTER, face, corners_px=corners)
+    assert usual.after.picture.reduced == 2
+    # A quarter would do if the face filled the picture as it does not.
+    monkeypatch.setattr(look_at, "ENOUGH", 1.0)
+    again = look_at.look(AFTER, face, corners_px=corners)
+    assert again.after.picture.reduced == 2
+    monkeypatch.setattr(look_at, "TOO_FEW", 0.5)
+    small = look_at.look(AFTER, face, corners_px=corners)
+    assert small.after.picture.reduced == 4
+    assert again.contact.contact_percent == usual.contact.contact_percent
+    np.testing.assert_array_equal(small.corners_px, corners)
+
+
+def test_corners_that_speak_against_the_toe_are_refused() -> None:
+    said = lapping(
+        "scribble", AFTER, *SIZE, "--corners", TRUE_AFTER, "--toe", "right", ok=2
+    ).stderr
+    assert "by the corners given the toe lies left in the photo" in said
+    assert said.count("\n") == 1
 
 
 def test_two_photos_give_contact_in_the_face_s_frame() -> None:
@@ -100,10 +133,10 @@ def test_the_words_lead_with_how_much_bears_and_how_sure() -> None:
         "scribble", AFTER, "--before", BEFORE, *SIZE, "--corners", TRUE_AFTER,
         "--before-corners", TRUE_BEFORE,
     ).stdout  # fmt: skip
-    assert "Bears" in said.splitlines()[2]
-    assert "± " in said.splitlines()[2]
+    assert said.startswith("Bears 3")
+    assert " ± " in said.splitlines()[0]
     assert "heel-left corner" in said
-    assert "flatness not measured" in said
+    assert "Flatness not measured" in said
 
 
 def test_photos_are_kept_with_their_face_and_come_back(tmp_path: Path) -> None:
@@ -117,6 +150,11 @@ def test_photos_are_kept_with_their_face_and_come_back(tmp_path: Path) -> None:
     assert "photo" in lapping("log", "show", "Tansy/sole", *log).stdout
     kept = list((tmp_path / "bench.lapping.photos").iterdir())
     assert {p.read_bytes() for p in kept} == {AFTER.read_bytes(), BEFORE.read_bytes()}
+    again = lapping(
+        "scribble", AFTER, "--before", BEFORE, "--face", "Tansy/sole", *log
+    ).stderr
+    assert "4  Tansy/sole: photo kept already, the one from before as 3" in again
+    assert lapping("log", "show", "Tansy/sole", *log).stdout.count("photo") == 2
 
 
 def test_a_photo_that_cannot_be_told_is_not_kept(tmp_path: Path) -> None:
@@ -134,16 +172,37 @@ def test_a_folder_goes_through_all_its_photos(tmp_path: Path) -> None:
     shutil.copy(AFTER, tmp_path / "monday_after.jpg")
     shutil.copy(BEFORE, tmp_path / "monday_before.jpg")
     (tmp_path / "broken.jpg").write_bytes(AFTER.read_bytes()[:20000])
-    found = json.loads(
-        lapping("scribble", tmp_path, *SIZE, "--toe", "left", "--json").stdout
-    )
+    # A picture of an earlier answer is no photo.
+    lapping(
+        "scribble", AFTER, *SIZE, "--corners", TRUE_AFTER, "--picture",
+        tmp_path / "found.png",
+    )  # fmt: skip
+    done = lapping("scribble", tmp_path, *SIZE, "--toe", "left", "--json")
+    found = json.loads(done.stdout)
     assert [one["file"] for one in found] == ["broken.jpg", "monday_after.jpg"]
     assert "refused" in found[0]
     assert found[1]["baseline"] == "before photo"
     assert found[1]["contact_percent"] == pytest.approx(TRUE_PERCENT, abs=9)
-    empty = tmp_path / "empty"
-    empty.mkdir()
-    assert "no photo" in lapping("scribble", empty, *SIZE, ok=2).stderr
+    refusal, count = done.stderr.splitlines()
+    assert refusal.count("broken.jpg") == 1
+    assert count == "1 of 2 photos answered for"
+
+
+def test_a_line_of_a_folder_has_its_doubt(tmp_path: Path) -> None:
+    shutil.copy(AFTER, tmp_path)
+    (line,) = lapping("scribble", tmp_path, *SIZE, "--toe", "left").stdout.splitlines()
+    assert line.startswith("tansy_after.jpg: Bears 3")
+    assert " ± " in line
+
+
+def test_a_folder_without_an_answer_is_refused(tmp_path: Path) -> None:
+    assert "no photo" in lapping("scribble", tmp_path, *SIZE, ok=2).stderr
+    (tmp_path / "broken.jpg").write_bytes(AFTER.read_bytes()[:20000])
+    done = lapping("scribble", tmp_path, *SIZE, ok=2)
+    assert done.stdout == ""
+    assert done.stderr.count("broken.jpg") == 1
+    done = lapping("scribble", tmp_path, *SIZE, "--readings", "some.csv", ok=2)
+    assert "compare readings with one photo" in done.stderr
 
 
 def test_the_picture_carries_no_camera_and_no_place(tmp_path: Path) -> None:

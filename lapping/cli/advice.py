@@ -10,11 +10,13 @@ from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
 
-from lapping.advice import advise
+from lapping.advice import advise_on
 from lapping.advice_json import advice_to_json
 from lapping.advice_words import advice_words
 from lapping.bench_rates import from_other_faces
+from lapping.case import look_at
 from lapping.cli.log_place import the_log
+from lapping.cli.screen import with_map
 from lapping.contact_map import ContactMap
 from lapping.errors import BadInput
 from lapping.history import Strokes
@@ -41,17 +43,18 @@ def advise_face(
             raise BadInput(message)
         contacts, scratched, refused = seen_in_photos(opened, chosen, job)
         job = replace(job, warnings=(*job.warnings, *refused))
-        advice = advise(
+        case = look_at(
             job,
             contacts=contacts,
             scratched=scratched,
             held=from_other_faces(opened, chosen),
         )
+    advice = advise_on(case)
     if as_json:
         return json.dumps(
             advice_to_json(advice), ensure_ascii=False, indent=1, allow_nan=False
         )
-    return advice_words(job.label, advice)
+    return with_map(advice_words(job.label, advice), case.answer)
 
 
 def seen_in_photos(

@@ -6,6 +6,7 @@ import io
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from typing import Any
 
 import matplotlib as mpl
 from matplotlib.axes import Axes
@@ -36,9 +37,17 @@ def save_figure(figure: Figure, path: Path) -> None:
     """Write a figure whole; the same figure gives the same bytes."""
     ending = kind_of_file(path)
     drawn = io.BytesIO()
+    # Half the time of packing a PNG for a tenth of its size.
+    packed: dict[str, Any] = (
+        {"pil_kwargs": {"compress_level": 3}} if ending == ".png" else {}
+    )
     with plain_style():
         figure.savefig(
-            drawn, format=ending[1:], dpi=DOTS_PER_IN, metadata=UNDATED[ending]
+            drawn,
+            format=ending[1:],
+            dpi=DOTS_PER_IN,
+            metadata=UNDATED[ending],
+            **packed,
         )
     write_whole(path, drawn.getvalue())
 
@@ -103,3 +112,20 @@ def draw_frame(ax: Axes, face: Face) -> None:
         rotation=-90,
         va="center",
     )
+
+
+def draw_upright(ax: Axes, face: Face) -> None:
+    """Draw mouth and holes, without words, on a face with its toe at the top."""
+    ax.set_xlim(0, face.width_mm)
+    ax.set_ylim(face.length_mm, 0)
+    ax.set_xticks([])
+    ax.set_yticks([])
+    for hole in face.holes:
+        at = (hole.across_mm, hole.along_mm)
+        ax.add_patch(Circle(at, hole.diameter_mm / 2, fc="white", ec="black", zorder=4))
+    if face.mouth is not None:
+        low, high = face.mouth_sides_mm()
+        size = high - low, face.mouth.to_mm - face.mouth.from_mm
+        cut = Rectangle((low, face.mouth.from_mm), *size, fc="white", ec="black")
+        cut.set(zorder=4, label="mouth")
+        ax.add_patch(cut)
