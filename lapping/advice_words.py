@@ -5,7 +5,7 @@ from __future__ import annotations
 import textwrap
 
 from lapping.advised import Action, Advice
-from lapping.words import listed, sentences
+from lapping.words import sentences
 
 WIDTH, LABEL = 80, 10
 ORDERS: dict[Action, str] = {
@@ -22,26 +22,40 @@ ORDERS: dict[Action, str] = {
 }
 
 
+WHERE: dict[Action, str] = {
+    "keep lapping": "Bear on",
+    "measure": "Read at",
+    "press differently": "Press on",
+    "one place first": "Work at",
+}
+"""What the places of an advice are for."""
+
+
 def advice_words(label: str, advice: Advice) -> str:
     """Give the advice and what it stands on, about ten lines."""
     lines = [f"{label}: {ORDERS[advice.action]}", ""]
-    for name, text in (
+    for name, text in advice_entries(advice):
+        lines += textwrap.wrap(
+            text,
+            WIDTH,
+            initial_indent=f"{name:<{LABEL}} ",
+            subsequent_indent=" " * (LABEL + 1),
+            break_on_hyphens=False,
+        )
+    return "\n".join(lines)
+
+
+def advice_entries(advice: Advice) -> list[tuple[str, str]]:
+    """Give what the advice stands on as labels with their texts."""
+    entries = (
         ("Why", sentences([advice.why])),
         ("How many", _strokes(advice)),
-        ("Where", listed(advice.where)),
+        (WHERE.get(advice.action, "Where"), "; ".join(advice.where)),
         ("How sure", sentences([advice.doubt])),
         ("Signs", sentences(f"{s.name}: {s.says}" for s in advice.signs)),
         ("Mind", sentences(advice.warnings)),
-    ):
-        if text:
-            lines += textwrap.wrap(
-                text,
-                WIDTH,
-                initial_indent=f"{name:<{LABEL}} ",
-                subsequent_indent=" " * (LABEL + 1),
-                break_on_hyphens=False,
-            )
-    return "\n".join(lines)
+    )
+    return [(name, text) for name, text in entries if text]
 
 
 def advice_line(advice: Advice) -> str:

@@ -36,23 +36,30 @@ def contact_report(contact: ContactMap, photos: Sequence[str]) -> str:
 
     ``photos`` names the one from after the strokes, and the one from before if any.
     """
-    lines = [*textwrap.wrap(_answer(contact), WIDTH, break_on_hyphens=False), ""]
-    for label, text in (
+    lines = [*textwrap.wrap(contact_answer(contact), WIDTH, break_on_hyphens=False), ""]
+    for label, text in contact_entries(contact, photos):
+        lines += textwrap.wrap(
+            text,
+            WIDTH,
+            initial_indent=f"{label:<{LABEL}} ",
+            subsequent_indent=" " * (LABEL + 1),
+            break_on_hyphens=False,
+        )
+    return "\n".join([*lines, "", *textwrap.wrap(FOOT, WIDTH)])
+
+
+def contact_entries(
+    contact: ContactMap, photos: Sequence[str] = ()
+) -> list[tuple[str, str]]:
+    """Give what stands below the answer as labels with their texts."""
+    entries = (
         ("Zones", _zones(contact)),
         ("Not seen", _not_seen(contact)),
-        ("Photos", _photos(contact, photos)),
+        ("Photos", _photos(contact, photos) if photos else ""),
         ("Mind", sentences(contact.warnings)),
         ("Next", sentences(_next(contact))),
-    ):
-        if text:
-            lines += textwrap.wrap(
-                text,
-                WIDTH,
-                initial_indent=f"{label:<{LABEL}} ",
-                subsequent_indent=" " * (LABEL + 1),
-                break_on_hyphens=False,
-            )
-    return "\n".join([*lines, "", *textwrap.wrap(FOOT, WIDTH)])
+    )
+    return [(label, text) for label, text in entries if text]
 
 
 def contact_line(contact: ContactMap) -> str:
@@ -101,7 +108,8 @@ def contact_json(
     }
 
 
-def _answer(contact: ContactMap) -> str:
+def contact_answer(contact: ContactMap) -> str:
+    """Say in one sentence how much of the face bears, and where most."""
     places = "; ".join(_places(contact, PLACES))
     return f"{_share(contact)}{f', most: {places}' if places else ''}."
 

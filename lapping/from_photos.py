@@ -15,7 +15,7 @@ from lapping.log.opening import Log
 from lapping.log.photos import kept_at, photo_before, photos_of
 from lapping.log.planes import FaceEntry
 from lapping.photo.corners import parse_corners
-from lapping.photo.look import look
+from lapping.photo.look import Look, look
 from lapping.photo.reading import read_photo
 from lapping.photo.scratches import check_scratches
 
@@ -26,11 +26,19 @@ def contacts_of(
     log: Log, entry: FaceEntry, face: Face
 ) -> tuple[dict[int, ContactMap], list[str]]:
     """Give the contact maps of the newest photos by entry, and why others have none."""
-    found: dict[int, ContactMap] = {}
+    found, refused = looks_of(log, entry, face)
+    return {number: seen.contact for number, seen in found.items()}, refused
+
+
+def looks_of(
+    log: Log, entry: FaceEntry, face: Face
+) -> tuple[dict[int, Look], list[str]]:
+    """Give all that the newest photos show by entry, and why others show nothing."""
+    found: dict[int, Look] = {}
     refused = []
     for photo in photos_of(log, entry, "after")[-NEWEST:]:
         try:
-            found[photo.root] = _contact(log, photo, face)
+            found[photo.root] = _look(log, photo, face)
         except (BadInput, LogRefused) as bad:
             refused.append(f"photo {photo.id} shows nothing: {bad}")
     return found, refused
@@ -54,10 +62,10 @@ def scratches_of(log: Log, entry: FaceEntry) -> tuple[dict[int, bool], list[str]
     return found, refused
 
 
-def _contact(log: Log, photo: Entry[Photo], face: Face) -> ContactMap:
+def _look(log: Log, photo: Entry[Photo], face: Face) -> Look:
     before = photo_before(log, photo)
     fact = photo.fact
-    seen = look(
+    return look(
         kept_at(log, photo),
         face,
         before=None if before is None else kept_at(log, before),
@@ -69,7 +77,6 @@ def _contact(log: Log, photo: Entry[Photo], face: Face) -> ContactMap:
         ),
         toe=fact.toe,
     )
-    return seen.contact
 
 
 def _scratches(log: Log, photo: Entry[Photo]) -> bool | None:

@@ -44,8 +44,16 @@ ZONE_WORDS = {"mouth": "land ahead of the mouth"}
 def report(answer: Answer) -> str:
     """Give about ten lines a person at the bench understands, ISO terms beside them."""
     lines = [_title(answer), ""]
+    for label, text in report_entries(answer):
+        lines += _entry(label, text)
+    lines += ["", *textwrap.wrap(FOOT, WIDTH)]
+    return "\n".join(lines)
+
+
+def report_entries(answer: Answer) -> list[tuple[str, str]]:
+    """Give what is known as labels with their texts; a text goes on under no label."""
     lap = answer.face.kind == "lap"
-    for label, text in (
+    entries = (
         ("As a lap", _as_lap(answer)) if lap else ("Works?", _works(answer)),
         ("Flat?", _flat(answer)),
         ("", _iso(answer)),
@@ -60,11 +68,8 @@ def report(answer: Answer) -> str:
         ("Not seen", sentences(answer.not_seen)),
         ("Mind", sentences(answer.warnings)),
         ("To settle", to_settle(answer)),
-    ):
-        if text:
-            lines += _entry(label, text)
-    lines += ["", *textwrap.wrap(FOOT, WIDTH)]
-    return "\n".join(lines)
+    )
+    return [(label, text) for label, text in entries if text]
 
 
 def report_squares(answer: SquareAnswer) -> str:
@@ -135,14 +140,20 @@ def _works(answer: Answer) -> str:
         f"lie within {unit.range(working.together_um, low, high)}; "
         f"{unit.limit(answer.target_um)} allowed, {_chance(working.probability)}"
     )
-    if answer.working_verdict != "flat" and working.weakest != "together":
-        what = {
-            "proud": "the middle stands proud of toe and heel",
-            "hollow": "the rest is deeply hollow",
-        }
-        doubt = "" if answer.working_verdict == "not flat" else "it may be that "
-        return f"{said}, but {doubt}{what[working.weakest]}."
-    return said + "."
+    return f"{said}{but_words(answer)}."
+
+
+def but_words(answer: Answer) -> str:
+    """Say what else is in the way where toe, land and heel are not, or nothing."""
+    weakest = answer.working.weakest
+    if answer.working_verdict == "flat" or weakest == "together":
+        return ""
+    what = {
+        "proud": "the middle stands proud of toe and heel",
+        "hollow": "the rest is deeply hollow",
+    }
+    doubt = "" if answer.working_verdict == "not flat" else "it may be that "
+    return f", but {doubt}{what[weakest]}"
 
 
 def _flat(answer: Answer) -> str:

@@ -17,6 +17,7 @@ from lapping.cli.log_place import LogOption
 from lapping.cli.plan_command import plan
 from lapping.cli.print_command import print_app
 from lapping.cli.read_command import read
+from lapping.cli.report_command import report
 from lapping.cli.scratches_command import scratches
 from lapping.cli.scribble_command import scribble
 from lapping.errors import LappingError
@@ -139,6 +140,7 @@ app.command()(scratches)
 app.command()(advice)
 app.command()(progress)
 app.command()(plan)
+app.command()(report)
 app.add_typer(log_app, name="log")
 app.add_typer(print_app, name="print")
 

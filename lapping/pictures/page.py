@@ -72,7 +72,8 @@ class Page:
         if wrap:
             text = "\n".join(textwrap.wrap(text, wrap, break_on_hyphens=False))
         at = (left_in / self.width_in, 1 - (self.top_in + down_in) / self.height_in)
-        words = self.figure.text(*at, text, va="top")
+        # A name with dollars in it is a name and no formula.
+        words = self.figure.text(*at, text, va="top", parse_math=False)
         words.set(size=size, weight=weight, color=colour)
 
     def axes(self, left_in: float, wide_in: float, tall_in: float, name: str) -> Axes:
