@@ -25,23 +25,28 @@ ORDERS: dict[Action, str] = {
 def advice_words(label: str, advice: Advice) -> str:
     """Give the advice and what it stands on, about ten lines."""
     lines = [f"{label}: {ORDERS[advice.action]}", ""]
-    for name, text in (
+    for name, text in advice_lines(advice):
+        lines += textwrap.wrap(
+            text,
+            WIDTH,
+            initial_indent=f"{name:<{LABEL}} ",
+            subsequent_indent=" " * (LABEL + 1),
+            break_on_hyphens=False,
+        )
+    return "\n".join(lines)
+
+
+def advice_lines(advice: Advice) -> list[tuple[str, str]]:
+    """Give what stands below the order, each line with its label."""
+    lines = (
         ("Why", sentences([advice.why])),
         ("How many", _strokes(advice)),
         ("Where", listed(advice.where)),
         ("How sure", sentences([advice.doubt])),
         ("Signs", sentences(f"{s.name}: {s.says}" for s in advice.signs)),
         ("Mind", sentences(advice.warnings)),
-    ):
-        if text:
-            lines += textwrap.wrap(
-                text,
-                WIDTH,
-                initial_indent=f"{name:<{LABEL}} ",
-                subsequent_indent=" " * (LABEL + 1),
-                break_on_hyphens=False,
-            )
-    return "\n".join(lines)
+    )
+    return [(label, text) for label, text in lines if text]
 
 
 def advice_line(advice: Advice) -> str:

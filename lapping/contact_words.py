@@ -32,23 +32,28 @@ def contact_report(contact: ContactMap, photos: Sequence[str]) -> str:
         f"{' and '.join(photos)}",
         "",
     ]
-    for label, text in (
+    for label, text in contact_lines(contact):
+        lines += textwrap.wrap(
+            text,
+            WIDTH,
+            initial_indent=f"{label:<{LABEL}} ",
+            subsequent_indent=" " * (LABEL + 1),
+            break_on_hyphens=False,
+        )
+    return "\n".join([*lines, "", *textwrap.wrap(FOOT, WIDTH)])
+
+
+def contact_lines(contact: ContactMap) -> list[tuple[str, str]]:
+    """Give the lines of the report, each with its label, which may be empty."""
+    lines = (
         ("Bears", _bears(contact)),
         ("", _zones(contact)),
         ("Evenly?", _evenly(contact)),
         ("Most", _places(contact)),
         ("Not seen", _not_seen(contact)),
         ("Mind", sentences(contact.warnings)),
-    ):
-        if text:
-            lines += textwrap.wrap(
-                text,
-                WIDTH,
-                initial_indent=f"{label:<{LABEL}} ",
-                subsequent_indent=" " * (LABEL + 1),
-                break_on_hyphens=False,
-            )
-    return "\n".join([*lines, "", *textwrap.wrap(FOOT, WIDTH)])
+    )
+    return [(label, text) for label, text in lines if text]
 
 
 def contact_json(

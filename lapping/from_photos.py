@@ -6,6 +6,8 @@ newest are looked at, because a photo takes longer than a set of readings.
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from lapping.contact_map import ContactMap
 from lapping.directions import parse_direction_deg
 from lapping.errors import BadInput, LogRefused
@@ -15,22 +17,26 @@ from lapping.log.opening import Log
 from lapping.log.photos import kept_at, photo_before, photos_of
 from lapping.log.planes import FaceEntry
 from lapping.photo.corners import parse_corners
-from lapping.photo.look import look
+from lapping.photo.look import Look, look
 from lapping.photo.reading import read_photo
 from lapping.photo.scratches import check_scratches
 
 NEWEST = 2
+Looker = Callable[[Log, Entry[Photo], Face], Look]
 
 
 def contacts_of(
-    log: Log, entry: FaceEntry, face: Face
+    log: Log, entry: FaceEntry, face: Face, *, look: Looker | None = None
 ) -> tuple[dict[int, ContactMap], list[str]]:
-    """Give the contact maps of the newest photos by entry, and why others have none."""
+    """Give the contact maps of the newest photos by entry, and why others have none.
+
+    ``look`` is what looks at a photo, if not `look_at_kept`: one that remembers.
+    """
     found: dict[int, ContactMap] = {}
     refused = []
     for photo in photos_of(log, entry, "after")[-NEWEST:]:
         try:
-            found[photo.root] = _contact(log, photo, face)
+            found[photo.root] = (look or look_at_kept)(log, photo, face).contact
         except (BadInput, LogRefused) as bad:
             refused.append(f"photo {photo.id} shows nothing: {bad}")
     return found, refused
@@ -54,10 +60,11 @@ def scratches_of(log: Log, entry: FaceEntry) -> tuple[dict[int, bool], list[str]
     return found, refused
 
 
-def _contact(log: Log, photo: Entry[Photo], face: Face) -> ContactMap:
+def look_at_kept(log: Log, photo: Entry[Photo], face: Face) -> Look:
+    """Look at a photo after strokes, against the one from before if there is one."""
     before = photo_before(log, photo)
     fact = photo.fact
-    seen = look(
+    return look(
         kept_at(log, photo),
         face,
         before=None if before is None else kept_at(log, before),
@@ -69,7 +76,6 @@ def _contact(log: Log, photo: Entry[Photo], face: Face) -> ContactMap:
         ),
         toe=fact.toe,
     )
-    return seen.contact
 
 
 def _scratches(log: Log, photo: Entry[Photo]) -> bool | None:

@@ -45,8 +45,16 @@ ZONE_WORDS = {"mouth": "land ahead of the mouth"}
 def report(answer: Answer) -> str:
     """Give about ten lines a person at the bench understands, ISO terms beside them."""
     lines = [_title(answer), ""]
+    for label, text in report_lines(answer):
+        lines += _entry(label, text)
+    lines += ["", *textwrap.wrap(FOOT, WIDTH)]
+    return "\n".join(lines)
+
+
+def report_lines(answer: Answer) -> list[tuple[str, str]]:
+    """Give the lines of the report, each with its label, which may be empty."""
     lap = answer.face.kind == "lap"
-    for label, text in (
+    lines = (
         ("As a lap", _as_lap(answer)) if lap else ("Works?", _works(answer)),
         ("Flat?", _flat(answer)),
         ("", _iso(answer)),
@@ -61,11 +69,8 @@ def report(answer: Answer) -> str:
         ("Not seen", sentences(answer.not_seen)),
         ("Mind", sentences(answer.warnings)),
         ("To settle", to_settle(answer)),
-    ):
-        if text:
-            lines += _entry(label, text)
-    lines += ["", *textwrap.wrap(FOOT, WIDTH)]
-    return "\n".join(lines)
+    )
+    return [(label, text) for label, text in lines if text]
 
 
 def report_squares(answer: SquareAnswer) -> str:
@@ -75,15 +80,23 @@ def report_squares(answer: SquareAnswer) -> str:
         f"{face.kind.capitalize()} {face.length_mm:g} × {face.width_mm:g} mm, "
         f"{len(found.stations)} readings by square",
         "",
-        *_entry("Square", square_words(found)),
     ]
-    for station in found.stations:
-        lines += _entry("", f"at {station.along_mm:g} mm: {station.um:+.0f} µm")
-    lines += _entry("Flat?", "not measured: a square tells angles, no heights")
-    if answer.warnings:
-        lines += _entry("Mind", sentences(answer.warnings))
+    for label, text in square_lines(answer):
+        lines += _entry(label, text)
     lines += ["", "± covers 95 % (k = 2); + is more than 90° through the metal."]
     return "\n".join(lines)
+
+
+def square_lines(answer: SquareAnswer) -> list[tuple[str, str]]:
+    """Give the lines of that report, each with its label, which may be empty."""
+    found = answer.squareness
+    lines = [
+        ("Square", square_words(found)),
+        *(("", f"at {s.along_mm:g} mm: {s.um:+.0f} µm") for s in found.stations),
+        ("Flat?", "not measured: a square tells angles, no heights"),
+        ("Mind", sentences(answer.warnings)),
+    ]
+    return [(label, text) for label, text in lines if text]
 
 
 def _entry(label: str, text: str) -> list[str]:

@@ -131,6 +131,18 @@ def format_um(value_um: float, u_um: float | None = None) -> str:
     return f"{_at_place(value_um, place)} ± {rounded} µm"
 
 
+def format_height(value_um: float, *, thou: bool = False) -> str:
+    """Write a height alone in the unit wanted: ``38 µm`` or ``1.5 thou``.
+
+    >>> format_height(38.1, thou=True)
+    '1.5 thou'
+    """
+    if not thou:
+        return format_um(value_um)
+    value = value_um / float(UNITS_UM["thou"])
+    return f"{_plain(value, 1 if abs(value) >= 1 else 2)} thou"
+
+
 def format_length_mm(value_mm: float) -> str:
     """Write a position or a size in millimetres, to 0.01 mm: ``82.5 mm``."""
     return f"{_plain(value_mm, 2)} mm"

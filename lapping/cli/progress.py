@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import json
 
+from lapping.advice_from_log import seen_in_photos
 from lapping.bench_rates import from_other_faces
 from lapping.case import look_at
-from lapping.cli.advice import asked_of, seen_in_photos
+from lapping.cli.advice import asked_of
 from lapping.job_from_log import job_of
 from lapping.progress import progress_of
 from lapping.progress_words import progress_to_json, progress_words

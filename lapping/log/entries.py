@@ -153,10 +153,11 @@ def _insert(
     number = last + 1
     root = number if root is None else root
     log.db.execute(
-        "INSERT INTO entry (id, root, replaces, kind, taken_back, session, entered_at) "
-        "VALUES (?, ?, ?, ?, ?, ?, ?)",
-        (number, root, replaces, kind, int(taken_back), session, at),
+        "INSERT INTO entry (id, root, replaces, kind, taken_back, session, entered_at, "
+        "sent_as) VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
+        (number, root, replaces, kind, int(taken_back), session, at, log.sending),
     )
+    log.sending = None
     return number, root, session, at
 
 

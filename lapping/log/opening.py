@@ -28,6 +28,7 @@ class Log:
     """An open log; ``backup`` is the copy made if it had to be brought up to date.
 
     ``clock`` gives the time to write beside entries; their order does not need it.
+    ``sending`` is the key of what is being written, until its first entry has it.
     """
 
     path: Path
@@ -35,6 +36,7 @@ class Log:
     clock: Callable[[], datetime]
     session: int | None = None
     backup: Path | None = None
+    sending: str | None = None
 
 
 def where_is_the_log(option: str | None, environ: Mapping[str, str]) -> Path | None:

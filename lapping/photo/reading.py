@@ -9,7 +9,7 @@ from typing import NoReturn
 from lapping.errors import BadInput
 from lapping.photo import jpeg_header, png_header
 from lapping.photo.decoding import decode
-from lapping.photo.headers import refuse_other_kinds
+from lapping.photo.headers import Header, refuse_other_kinds
 from lapping.photo.turned import Picture, upright
 
 MOST_BYTES = 100_000_000
@@ -35,12 +35,7 @@ def read_photo(path: Path, *, half: bool | None = None) -> Picture:
 
 def picture_of(data: bytes, *, half: bool | None = None) -> Picture:
     """Read a photo that is in memory, as ``read_photo`` does."""
-    if data.startswith(jpeg_header.START):
-        header = jpeg_header.read_jpeg(data)
-    elif data.startswith(png_header.START):
-        header = png_header.read_png(data)
-    else:
-        refuse_other_kinds(data)
+    header = header_of(data)
     if half is None:
         half = header.width * header.height > HALVED_ABOVE_PX
     header.refuse_if_too_large(half=half)
@@ -55,6 +50,15 @@ def picture_of(data: bytes, *, half: bool | None = None) -> Picture:
         reduced=2 if half else 1,
         grey=header.grey or int(spread.max()) <= GREY_IF_WITHIN,
     )
+
+
+def header_of(data: bytes) -> Header:
+    """Say what a picture's file says of itself; BadInput if it is none or too large."""
+    if data.startswith(jpeg_header.START):
+        return jpeg_header.read_jpeg(data)
+    if data.startswith(png_header.START):
+        return png_header.read_png(data)
+    refuse_other_kinds(data)
 
 
 def _load(path: Path) -> bytes:

@@ -34,13 +34,17 @@ def kind_of_file(path: Path) -> str:
 
 def save_figure(figure: Figure, path: Path) -> None:
     """Write a figure whole; the same figure gives the same bytes."""
-    ending = kind_of_file(path)
-    drawn = io.BytesIO()
+    write_whole(path, drawn(figure, kind_of_file(path)))
+
+
+def drawn(figure: Figure, ending: str) -> bytes:
+    """Give a figure as a file of this ending would hold it."""
+    file = io.BytesIO()
     with plain_style():
         figure.savefig(
-            drawn, format=ending[1:], dpi=DOTS_PER_IN, metadata=UNDATED[ending]
+            file, format=ending[1:], dpi=DOTS_PER_IN, metadata=UNDATED[ending]
         )
-    write_whole(path, drawn.getvalue())
+    return file.getvalue()
 
 
 @contextmanager

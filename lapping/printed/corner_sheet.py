@@ -76,13 +76,18 @@ def save_corner_sheet(path: FilePath, paper: str = "A4") -> None:
         message = f"{path}: the name must end in .pdf."
         raise BadInput(message)
     check_target(path, (".pdf",))
+    write_whole(path, corner_pdf(paper))
+
+
+def corner_pdf(paper: str = "A4") -> bytes:
+    """Give the sheet as a PDF; BadInput for papers not known here."""
     drawn = io.BytesIO()
     with _plain_style():
         # Without a date the same sheet gives the same bytes.
         corner_sheet(paper).savefig(
             drawn, format="pdf", metadata={"CreationDate": None}
         )
-    write_whole(path, drawn.getvalue())
+    return drawn.getvalue()
 
 
 def corner_sheet(paper: str = "A4") -> Figure:

@@ -1,0 +1,86 @@
+"""What every page needs: the log, the keys, the work going on, and no path let out."""
+
+from __future__ import annotations
+
+import re
+import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import TypeVar
+
+from lapping.errors import BadInput
+from lapping.history import Photo, Plane, PlaneFace
+from lapping.kept import Entry
+from lapping.log.entries import MOST_ENTRIES, now_holding
+from lapping.log.opening import Log, open_log
+from lapping.log.planes import FaceEntry, PlaneEntry
+from lapping.phone.guard import Door
+from lapping.phone.works import Works
+
+Found = TypeVar("Found")
+_PATH = re.compile(r"(?<![\w/.<])/(?:[\w.\-+@]+/)+[\w.\-+@]*")
+"""Two or more folders in a row, as no name of a face has them."""
+
+
+class NotHere(BadInput):
+    """A page was asked for that there is none of."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Shop:
+    """One log served to phones."""
+
+    path: Path
+    door: Door
+    works: Works = field(default_factory=Works)
+
+    @contextmanager
+    def looking(self) -> Iterator[Log]:
+        """Open the log to look things up."""
+        with open_log(self.path, read_only=True) as log:
+            yield log
+
+    @contextmanager
+    def writing(self) -> Iterator[Log]:
+        """Open the log to write."""
+        with open_log(self.path) as log:
+            yield log
+
+    def without_paths(self, text: str) -> str:
+        """Leave out of a sentence where files lie on this machine."""
+        for path, word in (
+            (f"{self.path}", "the log"),
+            (f"{self.path.absolute()}", "the log"),
+            (f"{self.path.absolute().parent}", "the log's folder"),
+            (tempfile.gettempdir(), "a folder"),
+        ):
+            text = text.replace(path, word)
+        return _PATH.sub("a file", text)
+
+
+def face_at(log: Log, number: int) -> FaceEntry:
+    """Give the face of this number, or say that there is none."""
+    return _the(now_holding(log, PlaneFace, _number(number)), "face")
+
+
+def plane_at(log: Log, number: int) -> PlaneEntry:
+    """Give the plane of this number, or say that there is none."""
+    return _the(now_holding(log, Plane, _number(number)), "plane")
+
+
+def photo_at(log: Log, number: int) -> Entry[Photo]:
+    """Give the photo of this number, or say that there is none."""
+    return _the(now_holding(log, Photo, _number(number)), "photo")
+
+
+def _number(number: int) -> int:
+    return number if 0 < number <= MOST_ENTRIES else 0
+
+
+def _the(found: Found | None, what: str) -> Found:
+    if found is None:
+        message = f"there is no such {what}; it may have been taken back"
+        raise NotHere(message)
+    return found
