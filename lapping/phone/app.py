@@ -104,7 +104,7 @@ def _refused(shop: Shop, request: Request, problem: Exception) -> Response:
         said = "A mistake of the program; the terminal it runs in says more."
     if wants_json(request):
         return JSONResponse({"said": said}, status, headers=headers)
-    return show(shop, request, "refused.html", status=status, said=said)
+    return show(shop, request, "refused.html", status=status, said=said, here="/")
 
 
 async def _static(request: Request) -> Response:

@@ -25,7 +25,7 @@ def way_in(shop: Shop, request: Request) -> Response:
         raise HTTPException(403, "This key is not the right one; scan the code again.")
     # Not sent on by a redirect: a browser does not send a strict cookie along with one
     # that began at the camera.
-    answer = show(shop, request, "door.html", refresh=0)
+    answer = show(shop, request, "door.html", refresh=0, here="/")
     answer.set_cookie(
         door.cookie,
         door.keys.cookie,

@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 from http.cookies import CookieError, SimpleCookie
 
 from starlette.datastructures import Headers, MutableHeaders
+from starlette.exceptions import HTTPException
 from starlette.responses import PlainTextResponse
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
@@ -50,10 +51,6 @@ class Door:
     attempts: Attempts = field(default_factory=Attempts)
 
 
-class TooMuch(Exception):
-    """More came in than was allowed."""
-
-
 class Guard:
     """Let a request through to the pages, or answer it with a sentence."""
 
@@ -70,22 +67,11 @@ class Guard:
         refused = self._refuse(scope, headers)
         most = _most_bytes(scope["path"])
         if refused is None and _length(headers) > most:
-            refused = _too_much(most)
+            refused = _said(_too_much(most), 413)
         if refused is not None:
             await refused(scope, receive, send)
             return
-        started = False
-
-        async def sent(message: Message) -> None:
-            nonlocal started
-            started = True
-            await send(message)
-
-        try:
-            await self.app(scope, _limited(receive, most), sent)
-        except TooMuch:
-            if not started:
-                await _too_much(most)(scope, receive, send)
+        await self.app(scope, _limited(receive, most), send)
 
     def _refuse(self, scope: Scope, headers: Headers) -> PlainTextResponse | None:
         door, path = self.door, scope["path"]
@@ -151,7 +137,7 @@ def _limited(receive: Receive, most: int) -> Receive:
         message = await receive()
         came += len(message.get("body", b""))
         if came > most:
-            raise TooMuch
+            raise HTTPException(413, _too_much(most))
         return message
 
     return received
@@ -171,9 +157,9 @@ def _with_headers(send: Send, *, static: bool) -> Send:
     return sent
 
 
-def _too_much(most: int) -> PlainTextResponse:
+def _too_much(most: int) -> str:
     large = f"{most / 1e6:.0f} MB" if most >= 1e6 else f"{most // 1000} kB"
-    return _said(f"That is too much: at most {large} at once. Nothing was kept.", 413)
+    return f"That is too much: at most {large} at once. Nothing was kept."
 
 
 def _said(sentence: str, status: int) -> PlainTextResponse:
