@@ -88,8 +88,10 @@ def serving(
     """Run `lapping phone` in a process of its own; give its address and the process."""
     env = dict(os.environ, OPENBLAS_NUM_THREADS="1", PYTHONUNBUFFERED="1")
     running = subprocess.Popen(
-        [sys.executable, "-m", "lapping", "phone", "--log", str(log)]
-        + ["--port", str(port), *options],
+        [
+            *(sys.executable, "-m", "lapping", "phone", "--log", str(log)),
+            *("--port", str(port), *options),
+        ],
         stdout=subprocess.PIPE,
         stderr=subprocess.PIPE,
         encoding="utf-8",
@@ -100,7 +102,7 @@ def serving(
     finally:
         if running.poll() is None:
             running.terminate()
-        out, err = running.communicate(timeout=20)
+        _, err = running.communicate(timeout=20)
         assert "Traceback" not in err, err
 
 
@@ -114,4 +116,5 @@ def _address(running: subprocess.Popen[str]) -> str:
             return found[0]
         if not line and running.poll() is not None:
             break
-    raise AssertionError("the server did not start")
+    running.kill()
+    raise AssertionError(running.communicate()[1])

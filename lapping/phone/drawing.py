@@ -49,11 +49,15 @@ def drawn_face(
     for number, (planned, state) in enumerate(zip(plan, states, strict=True)):
         spots = [place(*spot) for spot in spots_of(face, planned)]
         classes = ["place", state]
+        # The first place comes round once more, and its own mark lies below.
+        classes += ["again"] if planned.again else []
         classes += ["here"] if number == at else []
         classes += [] if at is None or planned.line == here else ["elsewhere"]
+        comes_again = ' data-again="yes"' if planned.again else ""
         pieces.append(
             f'<g class="{" ".join(classes)}" data-place="{number}" '
-            f'data-line="{escape(planned.line)}">{_marks(planned, spots)}</g>'
+            f'data-line="{escape(planned.line)}"{comes_again}>'
+            f"{_marks(planned, spots)}</g>"
         )
     pieces += _names(face, wide, tall, down=down)
     size = f"0 0 {wide + 2 * MARGIN:.1f} {tall + 2 * MARGIN:.1f}"

@@ -12,7 +12,7 @@ from lapping.errors import BadInput
 from lapping.log.bench import last_strokes, strokes_of
 from lapping.log.entering import opened
 from lapping.log.entries import MOST_ENTRIES, take_back
-from lapping.log.look_back import face_history
+from lapping.log.look_back import Happened, face_history
 from lapping.log.once import once
 from lapping.log.opening import Log
 from lapping.log.photos import photos_of
@@ -27,7 +27,7 @@ from lapping.reading_kept import kept_of
 from lapping.strokes_said import in_words
 
 READ, STROKES = "read", "strokes"
-_WANTS = {"cool": READ, "measure": READ, "check lap": READ}
+_WANTS = {"cool": READ, "measure": READ, "check lap": READ, "done": None}
 """What an order is followed by on this page; all others are for the paper."""
 
 
@@ -111,7 +111,7 @@ def history(shop: Shop, request: Request) -> Response:
         sessions = [
             (
                 number,
-                [(one.id, happened_words(log, one).partition("  ")[2]) for one in ones],
+                [(one.id, _without_number(log, one)) for one in ones],
                 ones[0].entered_at[:16].replace("T", " "),
             )
             for number, found in groupby(happened, key=lambda one: one.session)
@@ -125,6 +125,10 @@ def history(shop: Shop, request: Request) -> Response:
         label=label,
         sessions=sessions[::-1],
     )
+
+
+def _without_number(log: Log, one: Happened) -> str:
+    return happened_words(log, one).partition("  ")[2]
 
 
 def give_back(shop: Shop, request: Request, sent: Sent) -> Response:

@@ -163,7 +163,7 @@ def _questions(
         label = face_label(log, face)
     known = METHOD_WORDS.get(method or "")
     side = dict(face.fact.settings).get("face") == "side"
-    ways = [word for word in WORD_OF.values() if side or word != "square"]
+    ways = list(dict.fromkeys(WORD_OF[one] for one in METHOD_WORDS.values()))
     return show(
         shop,
         request,
@@ -172,7 +172,7 @@ def _questions(
         root=face.root,
         label=label,
         which=WHICH.partition("?")[0] + "?",
-        ways=dict.fromkeys(ways),
+        ways=[word for word in ways if side or word != "square"],
         method=None if known is None else WORD_OF[known],
         questions=[] if known is None else [one.text for one in questions(known)],
         said=said,

@@ -117,7 +117,7 @@ def photo(shop: Shop, request: Request) -> Response:
         before=None if before is None else before.root,
         work=work,
         contact=None if found is None else found.contact,
-        lines=[] if found is None else contact_lines(found.contact),
+        lines=[] if found is None else shop.plain(contact_lines(found.contact)),
         version=entry.id,
         wrong=None if wrong is None else shop.without_paths(wrong),
     )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -15,11 +15,13 @@ from lapping.history import Photo, Plane, PlaneFace
 from lapping.kept import Entry
 from lapping.log.entries import MOST_ENTRIES, now_holding
 from lapping.log.opening import Log, open_log
+from lapping.log.photos import photo_folder
 from lapping.log.planes import FaceEntry, PlaneEntry
 from lapping.phone.guard import Door
 from lapping.phone.works import Works
 
 Found = TypeVar("Found")
+_PHOTO = re.compile(r"the photos/[0-9a-f]{64}\.[a-z]+")
 _PATH = re.compile(r"(?<![\w/.<])/(?:[\w.\-+@]+/)+[\w.\-+@]*")
 """Two or more folders in a row, as no name of a face has them."""
 
@@ -51,13 +53,20 @@ class Shop:
     def without_paths(self, text: str) -> str:
         """Leave out of a sentence where files lie on this machine."""
         for path, word in (
+            # Longer ones first, because they begin with the shorter.
+            (f"{photo_folder(self.path.absolute())}", "the photos"),
+            (f"{photo_folder(self.path)}", "the photos"),
             (f"{self.path}", "the log"),
             (f"{self.path.absolute()}", "the log"),
             (f"{self.path.absolute().parent}", "the log's folder"),
             (tempfile.gettempdir(), "a folder"),
         ):
             text = text.replace(path, word)
-        return _PATH.sub("a file", text)
+        return _PATH.sub("a file", _PHOTO.sub("the photo", text))
+
+    def plain(self, lines: Iterable[tuple[str, str]]) -> list[tuple[str, str]]:
+        """Give labelled lines without paths."""
+        return [(label, self.without_paths(text)) for label, text in lines]
 
 
 def face_at(log: Log, number: int) -> FaceEntry:

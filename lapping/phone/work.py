@@ -76,17 +76,17 @@ def _look_into(shop: Shop, root: int) -> FaceAnswer:
         try:
             advised = advice_on(log, face, look=remembered)
             action, order = advised.action, ORDERS[advised.action]
-            advice = tuple(advice_lines(advised))
+            advice = tuple(shop.plain(advice_lines(advised)))
         except LappingError as refused:
-            order = str(refused)
+            order = shop.without_paths(str(refused))
         try:
             answered = check_sets(readings_now(log, face))
             if isinstance(answered, Answer):
-                found, lines = answered, tuple(report_lines(answered))
+                found, lines = answered, tuple(shop.plain(report_lines(answered)))
             else:
-                lines = tuple(square_lines(answered))
+                lines = tuple(shop.plain(square_lines(answered)))
         except LappingError as refused:
-            lines = (("Flat?", str(refused)),)
+            lines = (("Flat?", shop.without_paths(str(refused))),)
     return FaceAnswer(
         action=action, order=order, advice=advice, lines=lines, found=found
     )

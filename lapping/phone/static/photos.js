@@ -5,6 +5,7 @@ for (const form of document.querySelectorAll("form.camera")) {
   const bar = form.querySelector("progress");
   const send = form.querySelector(".send");
   send.hidden = true;
+  form.classList.remove("plain");
 
   function sent() {
     const asks = new XMLHttpRequest();

@@ -76,6 +76,7 @@
     for (const mark of document.querySelectorAll(".place")) {
       const i = Number(mark.dataset.place);
       const names = ["place", now[i]];
+      if (mark.dataset.again) names.push("again");
       if (i === at) names.push("here");
       if (waiting.has(i)) names.push("waiting");
       if (line !== null && mark.dataset.line !== line) names.push("elsewhere");
@@ -200,6 +201,7 @@
 
   // Our own keys, so that the phone's need not cover half the page.
   document.getElementById("keys").hidden = false;
+  document.querySelector(".wipe").hidden = false;
   if (window.matchMedia("(pointer: coarse)").matches) text.inputMode = "none";
   for (const key of document.querySelectorAll(".key")) {
     key.addEventListener("click", () => {
