@@ -236,5 +236,6 @@
 
   if (queue().length && what === "new" && at !== null && shown()[at] !== "open") goTo(next());
   else draw();
+  if (at !== null) text.focus({ preventScroll: true });
   send();
 })();
