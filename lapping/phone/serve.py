@@ -11,6 +11,7 @@ from pathlib import Path
 import uvicorn
 
 from lapping.errors import BadInput
+from lapping.log.opening import open_log
 from lapping.phone.app import application
 from lapping.phone.guard import Door
 from lapping.phone.keys import kept_keys
@@ -64,7 +65,10 @@ def serve(wish: Wish) -> None:
     say(wish, shop, names[0], port)
     threading.Thread(target=warm_up, daemon=True).start()
     try:
-        server.run(sockets=sockets)
+        # While one holds the log open, no other tidies up after every reading, which
+        # would take longer than to keep it.
+        with open_log(wish.log):
+            server.run(sockets=sockets)
     except KeyboardInterrupt:
         pass
     finally:
@@ -98,7 +102,8 @@ def shop_address() -> str:
 
 
 def _bound(address: str, port: int) -> socket.socket:
-    opened = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+    # asyncio sends small answers at once only where it is told that this is TCP.
+    opened = socket.socket(socket.AF_INET, socket.SOCK_STREAM, socket.IPPROTO_TCP)
     opened.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
         opened.bind((address, port))
