@@ -10,6 +10,13 @@ SHOWN_AT_MOST = 20
 class LappingError(Exception):
     """Something the person at the bench can put right; the text says how."""
 
+    def __str__(self) -> str:
+        """Give the text; what would spoil a terminal, from a file's bytes, escaped."""
+        return "".join(
+            c if c.isprintable() or c == "\n" else ascii(c)[1:-1]
+            for c in super().__str__()
+        )
+
 
 class BadInput(LappingError):
     """One or more mistakes in what was given, each a sentence, all kept."""

@@ -23,6 +23,10 @@ Verdict = Literal["flat", "not flat", "cannot tell"]
 COVER = 0.95
 """Probability of the interval, and of each one-sided verdict (ISO 14253-1:2017)."""
 FLOOR_TRIALS = 1000
+FEWEST_TRIALS = 100
+FLOOR_CELLS = 1_000_000
+"""Of so many heights drawn the floor is made, and of FEWEST_TRIALS at least: the more
+places, the less it varies from trial to trial."""
 LEAST_DRAWS = 100
 FORM_GRID = 5
 """Places each way that show a second-degree form's zone: corners, middles, between."""
@@ -88,7 +92,7 @@ def noise_floor(
     plate_u: Array,
     *,
     root: Array | None = None,
-    trials: int = FLOOR_TRIALS,
+    trials: int | None = None,
     seed: int = 2,
 ) -> Floor:
     """Read a flat face over and over with this gauge and pattern.
@@ -99,6 +103,8 @@ def noise_floor(
     the reference's bows and twist.
     """
     rng = np.random.default_rng(seed)
+    if trials is None:
+        trials = min(FLOOR_TRIALS, max(FEWEST_TRIALS, FLOOR_CELLS // len(heights)))
     if root is None:
         noise = rng.standard_normal((trials, len(heights))) * heights.u_um
     else:

@@ -412,3 +412,15 @@ def test_a_file_brought_in_twice_counts_once(done: Done) -> None:
     once = json.loads(done("check", "Bramble/sole", "--json"))
     done("log", "import", HOLLOW, "--face", "Bramble/sole")
     assert json.loads(done("check", "Bramble/sole", "--json")) == once
+
+
+def test_the_list_of_commands_is_that_of_the_whole_program() -> None:
+    from typer.testing import CliRunner
+
+    from lapping.cli import app, only_what_is_called
+
+    whole = CliRunner().invoke(app, ["--help"]).stdout
+    assert "scratches" in whole
+    for words in (["--help"], []):
+        listed = CliRunner().invoke(only_what_is_called(app, words), ["--help"])
+        assert listed.stdout == whole

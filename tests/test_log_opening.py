@@ -19,7 +19,8 @@ from lapping.log import opening
 from lapping.log.bench import strokes_of
 from lapping.log.entries import keep
 from lapping.log.examine import troubles
-from lapping.log.opening import open_log, where_is_the_log, writing
+from lapping.log.location import where_is_the_log
+from lapping.log.opening import open_log, writing
 from lapping.log.planes import add_plane, planes, the_face, the_plane
 from lapping.log.schema import APPLICATION_ID, VERSION
 from lapping.log.sets import as_readings, sets_of

@@ -55,6 +55,8 @@ class Terminal:
             dimensions=(lines, columns),
             encoding="utf-8",
             timeout=PATIENCE,
+            # A shell that starts the tests in the background has Ctrl-C ignored.
+            preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),
         )
 
     def sees(self, pattern: str) -> str:

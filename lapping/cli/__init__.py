@@ -22,6 +22,8 @@ from lapping.cli.scratches_command import scratches
 from lapping.cli.scribble_command import scribble
 from lapping.errors import LappingError
 
+Registered = typer.models.CommandInfo | typer.models.TyperInfo
+
 app = typer.Typer(
     name="lapping",
     help="How flat a plane's sole or side is, how sure, and where it is high.",
@@ -141,12 +143,19 @@ app.add_typer(print_app, name="print")
 
 
 def only_what_is_called(whole: typer.Typer, words: list[str]) -> typer.Typer:
-    """Give the application with one command, if that is what is called.
+    """Give the application with no more of its commands than is called for.
 
-    Typer looks at every option of every command before it runs one, which takes as
-    long as recording strokes does.
+    Typer looks at every option of every command before it runs one or lists them,
+    which takes as long as recording strokes does.
     """
     called = copy(whole)
+    if words in ([], ["--help"], ["-h"]):
+        called.registered_commands = [
+            *(_listed(one, _named(one)) for one in whole.registered_commands),
+            *(_listed(one, one.name) for one in whole.registered_groups),
+        ]
+        called.registered_groups = []
+        return called
     commands = [one for one in whole.registered_commands if _named(one) in words[:1]]
     groups = [one for one in whole.registered_groups if one.name in words[:1]]
     if len(commands) + len(groups) != 1:
@@ -158,6 +167,19 @@ def only_what_is_called(whole: typer.Typer, words: list[str]) -> typer.Typer:
         one.typer_instance = only_what_is_called(group.typer_instance, words[1:])
         called.registered_groups = [one]
     return called
+
+
+def _listed(one: Registered, name: str | None) -> typer.models.CommandInfo:
+    """Give what a list of commands says of one, without its options."""
+
+    def run() -> None:
+        pass
+
+    if isinstance(one, typer.models.CommandInfo):
+        told = one.help or (one.callback.__doc__ if one.callback else None)
+    else:
+        told = one.typer_instance.info.help if one.typer_instance else None
+    return typer.models.CommandInfo(name=name, help=told, callback=run)
 
 
 def _named(command: typer.models.CommandInfo) -> str | None:

@@ -7,12 +7,16 @@ import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from lapping.errors import LogRefused
-from lapping.log.opening import FILE_NAME, VARIABLE, Log, open_log, where_is_the_log
+from lapping.log.location import FILE_NAME, VARIABLE, where_is_the_log
+
+if TYPE_CHECKING:
+    # Options are looked at before a command runs; the database waits until then.
+    from lapping.log.opening import Log
 
 LogOption = Annotated[
     str | None,
@@ -52,6 +56,8 @@ def say_which(log: Log) -> None:
 @contextmanager
 def the_log(option: str | None, *, read_only: bool = False) -> Iterator[Log]:
     """Open the log for a command, and say which it is."""
+    from lapping.log.opening import open_log
+
     path = log_path(option)
     # A folder somebody named may be mistyped; the user's own is made when needed.
     if not read_only and where_is_the_log(option, os.environ) is None:

@@ -5,21 +5,20 @@ from __future__ import annotations
 import os
 import sqlite3
 import time
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 
-from lapping.errors import BadInput, LogFromTheFuture, LogRefused
+from lapping.errors import LogFromTheFuture, LogRefused
+from lapping.log.location import FILE_NAME, VARIABLE
 from lapping.log.schema import APPLICATION_ID, MIGRATIONS, VERSION
 from lapping.log.trouble import said_for_the_bench
 
 WAIT_SECONDS = 20.0
 """How long to wait for another program to finish writing to the log."""
 PAGE_BYTES = 1024
-VARIABLE = "LAPPING_LOG"
-FILE_NAME = "log.lapping"
 _MAGIC = b"SQLite format 3\0"
 
 
@@ -37,18 +36,6 @@ class Log:
     session: int | None = None
     backup: Path | None = None
     sending: str | None = None
-
-
-def where_is_the_log(option: str | None, environ: Mapping[str, str]) -> Path | None:
-    """Give the log named by the option or by LAPPING_LOG; None if by neither."""
-    for said, text in (("--log", option), (VARIABLE, environ.get(VARIABLE))):
-        if text is None:
-            continue
-        if not text.strip() or "\0" in text:
-            message = f"{said} names no file; give the log's path or leave it out"
-            raise BadInput(message)
-        return Path(text).expanduser()
-    return None
 
 
 def now() -> datetime:

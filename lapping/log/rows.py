@@ -31,7 +31,15 @@ _COLUMNS: dict[type, tuple[str, ...]] = {}
 _INSERTIONS: dict[type, str] = {}
 # Worked out once each: a reading must be saved before the hand is at the next place.
 _AS_JSON = json.JSONEncoder(ensure_ascii=False, allow_nan=False).encode
-_LISTS = {"settings", "zones", "headers", "columns", "places", "cells"}
+_LISTS: Mapping[str, tuple[type, ...] | type] = {
+    "settings": (str, str),
+    "headers": (str, str, int),
+    "zones": str,
+    "columns": str,
+    "cells": str,
+    "places": tuple,
+}
+"""What each list holds; it is JSON, which the database does not look into."""
 _YES_OR_NO = {"fresh_sheet", "turned", "iron_in"}
 _Fact = TypeVar("_Fact")
 
@@ -92,6 +100,7 @@ def to_fact(record: type[_Fact], row: sqlite3.Row | Mapping[str, Any]) -> _Fact:
             value = _understood(json.loads(value))
         elif value is not None and name in _LISTS:
             value = _tuples(json.loads(value))
+            _check_list(name, value)
         elif name in _YES_OR_NO:
             value = bool(value)
         values[name] = value
@@ -100,6 +109,22 @@ def to_fact(record: type[_Fact], row: sqlite3.Row | Mapping[str, Any]) -> _Fact:
 
 def _tuples(value: Any) -> Any:
     return tuple(map(_tuples, value)) if isinstance(value, list) else value
+
+
+def _check_list(name: str, value: Any) -> None:
+    """Refuse a list that does not hold what it should; ValueError says which."""
+    holds = _LISTS[name]
+    if not isinstance(value, tuple) or not all(_is(one, holds) for one in value):
+        message = f"{name} is no list of what it should hold"
+        raise ValueError(message)
+
+
+def _is(value: Any, holds: tuple[type, ...] | type) -> bool:
+    if holds is tuple:
+        return isinstance(value, tuple) and all(isinstance(one, str) for one in value)
+    if isinstance(holds, tuple):
+        return isinstance(value, tuple) and tuple(map(type, value)) == holds
+    return isinstance(value, holds)
 
 
 def _understood_as(reading: Reading) -> dict[str, Any]:

@@ -8,6 +8,8 @@ from __future__ import annotations
 
 import csv
 import io
+from collections.abc import Callable, Mapping
+from math import isfinite
 from pathlib import Path
 from typing import Any
 
@@ -16,7 +18,30 @@ from lapping.log.opening import Log
 
 Rows = list[tuple[Any, ...]]
 LONGEST_CELL = 50_000_000
-_KINDS = {"INTEGER": int, "REAL": float, "TEXT": str}
+
+
+def _whole_number(text: str) -> int:
+    number = int(text)
+    if not -(2**63) <= number < 2**63:
+        message = f"{text[:20]}… is no number that a log can hold"
+        raise ValueError(message)
+    return number
+
+
+def _number(text: str) -> float:
+    number = float(text)
+    if not isfinite(number):
+        # SQLite would keep NaN as "not said".
+        message = f"{text[:20]} is no number"
+        raise ValueError(message)
+    return number
+
+
+_KINDS: Mapping[str, Callable[[str], Any]] = {
+    "INTEGER": _whole_number,
+    "REAL": _number,
+    "TEXT": str,
+}
 
 
 def columns_of(log: Log, table: str) -> dict[str, str]:

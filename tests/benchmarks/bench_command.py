@@ -1,16 +1,13 @@
-"""How long the command line takes, as ratios to what it cannot do without.
-
-Run with ``python -m tests.benchmarks.bench_command`` on a quiet machine. Every pair is
-timed in turn, several times, and the best of each counts.
-"""
+"""How long the command line takes, as ratios to what it cannot do without."""
 
 from __future__ import annotations
 
-import subprocess
 import sys
 import tempfile
-import time
+from collections.abc import Iterator
 from pathlib import Path
+
+from tests.benchmarks.ratios import Figure, command, in_turn, tell
 
 ROUNDS = 9
 MINIMAL = """
@@ -45,39 +42,33 @@ def sixty_readings(folder: Path) -> Path:
     return path
 
 
-def best(commands: dict[str, list[str]]) -> dict[str, float]:
-    """Time each command in turn, ROUNDS times; give the best of each in seconds."""
-    times: dict[str, float] = {}
-    for _ in range(ROUNDS):
-        for name, command in commands.items():
-            start = time.perf_counter()
-            subprocess.run(command, check=True, capture_output=True)
-            took = time.perf_counter() - start
-            times[name] = min(took, times.get(name, took))
-    return times
-
-
-def main() -> None:
-    """Print each ratio with its goal."""
+def measure() -> Iterator[Figure]:
+    """Time `--help` and `check` against their imports."""
     python = sys.executable
     with tempfile.TemporaryDirectory() as folder:
         file = str(sixty_readings(Path(folder)))
-        times = best(
+        times = in_turn(
             {
-                "help": [python, "-m", "lapping", "--help"],
-                "minimal": [python, "-c", MINIMAL],
-                "check": [python, "-m", "lapping", "check", file],
-                "imports": [python, "-c", "import typer, numpy, scipy.linalg"],
-            }
+                "help": command([python, "-m", "lapping", "--help"]),
+                "minimal": command([python, "-c", MINIMAL]),
+                "check": command([python, "-m", "lapping", "check", file]),
+                "imports": command([python, "-c", "import typer, numpy, scipy.linalg"]),
+            },
+            ROUNDS,
         )
-    for what, over, goal in (("help", "minimal", 1.5), ("check", "imports", 2.0)):
-        ratio = times[what] / times[over]
-        word = "pass" if ratio <= goal else "MISSED"
-        print(
-            f"{what:8} {1e3 * times[what]:6.0f} ms / {over:8} "
-            f"{1e3 * times[over]:6.0f} ms = {ratio:5.2f}, goal {goal:g}: {word}"
-        )
+    yield Figure(
+        what="`lapping --help` / the smallest Typer program",
+        value=times["help"] / times["minimal"],
+        goal=1.5,
+        bound="Typer itself; one module per command is read for its options",
+    )
+    yield Figure(
+        what="`lapping check`, 60 readings / its imports",
+        value=times["check"] / times["imports"],
+        goal=2,
+        bound="the posterior over hypotheses of the form",
+    )
 
 
 if __name__ == "__main__":
-    main()
+    tell(measure())

@@ -1,7 +1,5 @@
 """How long strokes on a lap take to work out, and what makes up that time.
 
-    OPENBLAS_NUM_THREADS=1 python -m tests.benchmarks.bench_lap
-
 A face of 60 × 20 cells with all that a second degree has, rough as a sawn one, gets a
 thousand strokes: pressed in the middle, with a hand that swings (16 moments a stroke),
 and over the end of a lap that is not flat. Beside the time stand the pressings worked
@@ -11,9 +9,7 @@ heights are from those of very small steps.
 
 from __future__ import annotations
 
-import gc
-from collections.abc import Callable
-from time import perf_counter
+from collections.abc import Iterator
 
 import numpy as np
 
@@ -21,6 +17,7 @@ from lapping.face import Face
 from lapping.lap_contact import cells_of
 from lapping.lap_model import TOLERANCE_UM, Rubbed, Sheet, rub
 from lapping.lap_strokes import LapSurface, Rubbing, bowed_lap
+from tests.benchmarks.ratios import Figure, in_turn, tell
 
 ROUNDS = 7
 CELLS = cells_of(Face(length_mm=250, width_mm=60), 60, 20)
@@ -28,21 +25,8 @@ SHEET = Sheet(stiffness_mpa_per_um=1e-3, preston_per_mpa=1e-5)
 STROKES = 1000
 
 
-def best(work: Callable[[], Rubbed]) -> float:
-    """Give the shortest time of several rounds, in seconds."""
-    gc.collect()
-    gc.disable()
-    times = []
-    for _ in range(ROUNDS):
-        began = perf_counter()
-        work()
-        times.append(perf_counter() - began)
-    gc.enable()
-    return min(times)
-
-
-def main() -> None:
-    """Print each case with its time and what it was allowed."""
+def measure() -> Iterator[Figure]:
+    """Time each case, and tell how far it is from very small steps."""
     terms = CELLS.terms
     a, c = terms[:, 1], terms[:, 2]
     rng = np.random.default_rng(1)
@@ -71,16 +55,19 @@ def main() -> None:
                 tolerance_um=tolerance_um,
             )
 
-        seconds, found = best(work), work()
+        found = work()
+        seconds = in_turn({name: work}, ROUNDS)[name]
         off = np.abs(found.height_um - work(tolerance_um=1e-5).height_um).max()
-        said = "pass" if seconds <= allowed_s else "MISSED"
-        print(
-            f"{name:24} {seconds * 1e3:6.0f} ms, "
-            f"{allowed_s * 1e3:.0f} allowed: {said}; "
-            f"{found.pressings} pressings of {seconds / found.pressings * 1e3:.2f} ms; "
-            f"off by {off:.4f} µm"
+        each_ms = seconds / found.pressings * 1e3
+        yield Figure(
+            what=f"1000 strokes of 60 × 20 cells, {name}",
+            value=seconds,
+            goal=allowed_s,
+            unit="s",
+            bound=f"{found.pressings} pressings of {each_ms:.2f} ms; "
+            f"off by {off:.4f} µm",
         )
 
 
 if __name__ == "__main__":
-    main()
+    tell(measure())

@@ -1,18 +1,13 @@
-"""How long recording takes, as ratios to what it cannot do without.
-
-Run with ``python -m tests.benchmarks.bench_log`` on a quiet machine. Every pair is
-timed in turn, several times, and the best of each counts.
-"""
+"""How long recording takes, as ratios to what it cannot do without."""
 
 from __future__ import annotations
 
 import os
 import sqlite3
-import subprocess
 import sys
 import tempfile
 import time
-from collections.abc import Callable
+from collections.abc import Iterator
 from pathlib import Path
 
 from lapping.history import LoggedReading, LoggedSet, Plane, SetMark, Strokes
@@ -22,9 +17,15 @@ from lapping.log.look_back import face_history
 from lapping.log.opening import Log, open_log, writing
 from lapping.log.planes import FaceEntry, add_face, add_plane, make_face, the_face
 from lapping.log.sets import readings_of, sets_of
+from tests.benchmarks.ratios import Figure, Work, command, in_turn, tell
 
 MEMORY = Path("/dev/shm")
 ROUNDS = 15
+NAMES = {
+    "strokes": "strokes 100",
+    "plane": "plane NAME",
+    "show": "log show NAME",
+}
 COMMITS = 200
 FACES = 40
 SETS = 2000
@@ -34,35 +35,20 @@ DIAL = (("unit", "um"), ("sense", "high-positive"))
 COLUMNS = ("along", "across", "reading")
 
 
-def best_in_turn(
-    things: dict[str, Callable[[], object]], rounds: int
-) -> dict[str, float]:
-    """Time each thing in turn; give the best of each in seconds."""
-    times: dict[str, float] = {}
-    for _ in range(rounds):
-        for name, thing in things.items():
-            start = time.perf_counter()
-            thing()
-            took = time.perf_counter() - start
-            times[name] = min(took, times.get(name, took))
-    return times
-
-
-def commands(folder: Path) -> None:
+def commands(folder: Path, where: str) -> Iterator[Figure]:
     """Time the recording commands against loading what they stand on."""
     env = dict(os.environ, LAPPING_LOG=str(folder / "commands.lapping"))
     # As installed, with everything compiled, ours and what it stands on.
     env.pop("PYTHONDONTWRITEBYTECODE", None)
     env["PYTHONPYCACHEPREFIX"] = str(folder / "compiled")
 
-    def runs(*words: str) -> Callable[[], object]:
-        command = [sys.executable, *words]
-        return lambda: subprocess.run(command, check=True, capture_output=True, env=env)
+    def runs(*words: str) -> Work:
+        return command([sys.executable, *words], env)
 
     lapping = ("-m", "lapping")
     runs(*lapping, "plane", "Bramble", "--length", "245mm", "--width", "60mm")()
     runs(*lapping, "strokes", "Bramble/sole", "P240", "100")()
-    times = best_in_turn(
+    times = in_turn(
         {
             "imports": runs("-c", "import typer, sqlite3"),
             "strokes": runs(*lapping, "strokes", "100"),
@@ -72,10 +58,15 @@ def commands(folder: Path) -> None:
         ROUNDS,
     )
     for name in ("strokes", "plane", "show"):
-        say(name, times[name], "imports", times["imports"], 1.4)
+        yield Figure(
+            what=f"`lapping {NAMES[name]}` / importing typer and sqlite3, {where}",
+            value=times[name] / times["imports"],
+            goal=1.4,
+            bound="our modules loaded; the disk, which is waited for five times",
+        )
 
 
-def saving(folder: Path) -> None:
+def saving(folder: Path) -> Iterator[Figure]:
     """Time saving a reading against one commit of a row to a file like it."""
     bare = sqlite3.connect(folder / "bare.db", isolation_level=None)
     bare.execute("PRAGMA journal_mode = WAL")
@@ -100,7 +91,13 @@ def saving(folder: Path) -> None:
             pairs.append((middle - start, time.perf_counter() - middle))
     bare.close()
     commits, saves = (sorted(times) for times in zip(*pairs, strict=True))
-    say("saving", saves[COMMITS // 2], "commit", commits[COMMITS // 2], 1.3)
+    base = commits[COMMITS // 2]
+    yield Figure(
+        what="saving one reading / one commit of a row",
+        value=saves[COMMITS // 2] / base,
+        goal=1.3,
+        bound=f"reading it as a file would be; a commit here takes {base * 1e3:.2f} ms",
+    )
 
 
 def first_face(log: Log) -> FaceEntry:
@@ -145,7 +142,7 @@ def fill(log: Log, faces: int, sets: int) -> None:
             add(log, SetMark(set=begun.root, state="finished"))
 
 
-def history(path: Path, name: str) -> Callable[[], object]:
+def history(path: Path, name: str) -> Work:
     """Give the whole history of a face, from opening the log to the last reading."""
 
     def look() -> None:
@@ -158,43 +155,38 @@ def history(path: Path, name: str) -> Callable[[], object]:
     return look
 
 
-def ten_years(folder: Path) -> None:
+def ten_years(folder: Path) -> Iterator[Figure]:
     """Time the history of one face among forty against a log with that face alone."""
     with open_log(folder / "years.lapping") as log:
         fill(log, FACES, SETS)
     with open_log(folder / "alone.lapping") as log:
         fill(log, 1, SETS // FACES)
-    times = best_in_turn(
+    times = in_turn(
         {
             "alone": history(folder / "alone.lapping", "Bramble 0/sole"),
             "years": history(folder / "years.lapping", "Bramble 0/sole"),
         },
         ROUNDS,
     )
-    say("years", times["years"], "alone", times["alone"], 1.2)
-
-
-def say(name: str, took: float, over: str, base: float, goal: float) -> None:
-    """Print a ratio with its goal."""
-    word = "pass" if took / base <= goal else "MISSED"
-    print(
-        f"{name:8} {1e3 * took:8.2f} ms / {over:8} {1e3 * base:8.2f} ms = "
-        f"{took / base:5.2f}, goal {goal:g}: {word}"
+    yield Figure(
+        what="a face's history among ten years of forty / alone",
+        value=times["years"] / times["alone"],
+        goal=1.2,
+        bound="an index by face",
     )
 
 
-def main() -> None:
-    """Print each ratio with its goal."""
+def measure() -> Iterator[Figure]:
+    """Give all figures of the log."""
     with tempfile.TemporaryDirectory() as folder:
-        for part in (commands, saving, ten_years):
-            part(Path(folder))
+        yield from commands(Path(folder), "this disk")
+        yield from saving(Path(folder))
+        yield from ten_years(Path(folder))
     if MEMORY.is_dir():
-        # Opening, writing and closing a log waits five times for the disk. Where that
-        # takes milliseconds, this says what the rest costs.
-        print(f"\nwithout waiting for a disk, in {MEMORY}:")
+        # Where the disk takes milliseconds, this says what the rest costs.
         with tempfile.TemporaryDirectory(dir=MEMORY) as folder:
-            commands(Path(folder))
+            yield from commands(Path(folder), "no disk")
 
 
 if __name__ == "__main__":
-    main()
+    tell(measure())

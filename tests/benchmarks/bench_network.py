@@ -1,16 +1,14 @@
 """How long a network of lines takes, as ratios to what it cannot do without.
 
-Run with ``python -m tests.benchmarks.bench_network`` on a quiet machine. The network is
-the union jack of a plate with 55 stations on 8 lines, read by autocollimator.
+The network is the union jack of a plate with 55 stations on 8 lines, read by
+autocollimator.
 """
 
 from __future__ import annotations
 
-import subprocess
 import sys
 import tempfile
-import time
-from collections.abc import Callable
+from collections.abc import Iterator
 from pathlib import Path
 
 import numpy as np
@@ -18,9 +16,9 @@ import numpy as np
 from lapping.methods.level import take_level
 from lapping.methods.network import adjust
 from lapping.readings_file import read_file
-from tests.benchmarks.bench_command import best, sixty_readings
+from tests.benchmarks.bench_command import sixty_readings
+from tests.benchmarks.ratios import Figure, command, in_turn, tell
 
-ROUNDS = 200
 LINES = (
     ((0, 0), (800, 600), 10),
     ((0, 600), (800, 0), 10),
@@ -58,42 +56,42 @@ def union_jack(folder: Path) -> Path:
     return path
 
 
-def best_of(works: list[Callable[[], object]]) -> list[float]:
-    """Time each piece of work in turn, ROUNDS times; give the best of each."""
-    found = [float("inf")] * len(works)
-    for _ in range(ROUNDS):
-        for i, work in enumerate(works):
-            start = time.perf_counter()
-            work()
-            found[i] = min(found[i], time.perf_counter() - start)
-    return found
-
-
-def main() -> None:
-    """Print each ratio with its goal."""
+def measure() -> Iterator[Figure]:
+    """Time the adjustment and the whole command."""
     with tempfile.TemporaryDirectory() as folder:
         jack, dial = union_jack(Path(folder)), sixty_readings(Path(folder))
         readings = read_file(jack)
         obs = take_level(readings).observations
         design = np.concatenate([obs.weights, obs.unknowns], axis=1)
-        ours, plain = best_of(
-            [
-                lambda: adjust(readings.face, obs),
-                lambda: np.linalg.lstsq(design, obs.value_um, rcond=None),
-            ]
+        fits = in_turn(
+            {
+                "ours": lambda: adjust(readings.face, obs),
+                "plain": lambda: np.linalg.lstsq(design, obs.value_um, rcond=None),
+            },
+            rounds=200,
         )
-        command = [sys.executable, "-m", "lapping", "check"]
-        subprocess.run([*command, str(jack)], check=True, capture_output=True)
-        times = best({"network": [*command, str(jack)], "dial": [*command, str(dial)]})
-    stations = obs.along_mm.size
-    _say(f"adjust {stations} stations / numpy lstsq", ours / plain, 3.0)
-    _say("check it / check 60 dial readings", times["network"] / times["dial"], 1.2)
-
-
-def _say(what: str, ratio: float, goal: float) -> None:
-    word = "pass" if ratio <= goal else "MISSED"
-    print(f"{what:42} {ratio:5.2f}, goal {goal:g}: {word}")
+        check = [sys.executable, "-m", "lapping", "check"]
+        command([*check, str(jack)])()
+        times = in_turn(
+            {
+                "network": command([*check, str(jack)]),
+                "dial": command([*check, str(dial)]),
+            },
+            rounds=9,
+        )
+    yield Figure(
+        what=f"adjustment of {obs.along_mm.size} stations / numpy lstsq",
+        value=fits["ours"] / fits["plain"],
+        goal=3,
+        bound="the singular values, wanted for the unseen shapes",
+    )
+    yield Figure(
+        what="`lapping check` on it / on 60 dial readings",
+        value=times["network"] / times["dial"],
+        goal=1.2,
+        bound="the same posterior",
+    )
 
 
 if __name__ == "__main__":
-    main()
+    tell(measure())

@@ -1,7 +1,4 @@
-"""How long the phone page takes, beside what it cannot do without.
-
-Run with ``python -m tests.benchmarks.bench_phone`` on a quiet machine.
-"""
+"""How long the phone page takes, beside what it cannot do without."""
 
 from __future__ import annotations
 
@@ -15,20 +12,22 @@ import sys
 import tempfile
 import time
 import uuid
+from collections.abc import Iterator
 from pathlib import Path
 from urllib.parse import urlencode, urlsplit
 
 from lapping.kept import Plane
 from lapping.log.opening import open_log
 from lapping.log.planes import add_face, add_plane, make_face, the_face
-from tests.benchmarks.bench_log import FACES, SETS, best_in_turn, fill
+from tests.benchmarks.bench_log import FACES, SETS, fill
+from tests.benchmarks.ratios import Figure, in_turn, tell
 from tests.made_phone import ROOT, serving
 
 ROUNDS = 40
 STARTS = 9
 PHOTOS = 3
 STACK = "import typer, sqlite3, starlette.applications, uvicorn, jinja2, segno"
-MOST_MS, MOST_BYTES, MOST_PHOTO, MOST_START = 50.0, 100_000, 1.3, 1.5
+MOST_MS, MOST_KB, MOST_PHOTO, MOST_START = 50.0, 100.0, 1.3, 1.5
 SAMPLES = ROOT / "sample_measurements"
 TANSY = (
     *(("face", "sole"), ("length", "245mm"), ("width", "62mm")),
@@ -64,13 +63,7 @@ class Client:
         return found[1].decode()
 
 
-def say(what: str, value: float, unit: str, goal: float) -> None:
-    """Print a figure with its goal."""
-    word = "pass" if value <= goal else "MISSED"
-    print(f"{what:42} {value:9.2f} {unit:6} goal {goal:g}: {word}")
-
-
-def answers(folder: Path) -> None:
+def answers(folder: Path) -> Iterator[Figure]:
     """Time every page and a reading on ten years of log."""
     log = folder / "years.lapping"
     with open_log(log) as opened:
@@ -93,12 +86,10 @@ def answers(folder: Path) -> None:
             time.sleep(0.5)
         pages = ("/", f"/face/{face}", f"/face/{face}/strokes", f"/face/{face}/history")
         pages += (f"/face/{face}/read", f"/face/{face}/photos", number, "/plane/new")
-        medians = []
-        for path in pages:
-            times = [client.took_ms(path) for _ in range(ROUNDS)]
-            medians.append(statistics.median(times))
-            name = re.sub(r"\d+", "N", path)
-            say(f"page {name}", medians[-1], "ms", MOST_MS)
+        medians = [
+            statistics.median(client.took_ms(path) for _ in range(ROUNDS))
+            for path in pages
+        ]
         times = []
         for i in range(ROUNDS):
             known = {"token": token, "key": uuid.uuid4().hex, "sure": "yes"}
@@ -109,12 +100,38 @@ def answers(folder: Path) -> None:
             status, _, _ = client.asks("POST", f"{number}/reading", said, form)
             times.append(1e3 * (time.perf_counter() - start))
             assert status == 303
-        say("a reading kept", statistics.median(times), "ms", MOST_MS)
-        say("all pages, median", statistics.median(medians), "ms", MOST_MS)
-        say("the first page with all it needs", weight, "bytes", MOST_BYTES)
+        kept = statistics.median(times)
+    yield Figure(
+        what="phone: a page, ten years of log, median",
+        value=statistics.median(medians),
+        goal=MOST_MS,
+        unit="ms",
+        bound="opening the log, its queries",
+    )
+    yield Figure(
+        what="phone: the slowest of its pages, median",
+        value=max(medians),
+        goal=MOST_MS,
+        unit="ms",
+        bound="the same",
+    )
+    yield Figure(
+        what="phone: a reading sent and kept, median",
+        value=kept,
+        goal=MOST_MS,
+        unit="ms",
+        bound="the disk",
+    )
+    yield Figure(
+        what="phone: the first page with all it needs",
+        value=weight / 1000,
+        goal=MOST_KB,
+        unit="kB",
+        bound="its style sheet",
+    )
 
 
-def photos(folder: Path) -> None:
+def photos(folder: Path) -> Iterator[Figure]:
     """Time a photo's answer against the command's own work on the same file."""
     log = folder / "photo.lapping"
     with open_log(log) as opened:
@@ -134,7 +151,12 @@ def photos(folder: Path) -> None:
             _send(client, face, token)
             ratios.append((time.perf_counter() - start) / work)
         assert running.poll() is None
-    say("a photo's answer / the command's work", min(ratios), "", MOST_PHOTO)
+    yield Figure(
+        what="phone: a photo's answer / the command's own work",
+        value=min(ratios),
+        goal=MOST_PHOTO,
+        bound="the look at the photo",
+    )
 
 
 def _work_seconds() -> float:
@@ -178,7 +200,7 @@ def _send(client: Client, face: int, token: str) -> None:
     assert b'class="figure"' in client.asks("GET", where)[2]
 
 
-def starting(folder: Path) -> None:
+def starting(folder: Path) -> Iterator[Figure]:
     """Time starting until the first page against importing what it stands on."""
     log = folder / "start.lapping"
     with open_log(log):
@@ -214,19 +236,21 @@ def starting(folder: Path) -> None:
 
     imports()
     starts()
-    times = best_in_turn({"imports": imports, "starts": starts}, STARTS)
-    for name, took in times.items():
-        print(f"{name} {1e3 * took:.0f} ms")
-    ratio = times["starts"] / times["imports"]
-    say("the first page after the start / imports", ratio, "", MOST_START)
+    times = in_turn({"imports": imports, "starts": starts}, STARTS)
+    yield Figure(
+        what="phone: from the start to a page / importing its stack",
+        value=times["starts"] / times["imports"],
+        goal=MOST_START,
+        bound="importing, opening the log",
+    )
 
 
-def main() -> None:
-    """Print each figure with its goal."""
+def measure() -> Iterator[Figure]:
+    """Give every figure of the phone page."""
     with tempfile.TemporaryDirectory() as folder:
         for part in (answers, photos, starting):
-            part(Path(folder))
+            yield from part(Path(folder))
 
 
 if __name__ == "__main__":
-    main()
+    tell(measure())

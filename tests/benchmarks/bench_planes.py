@@ -1,14 +1,9 @@
-"""Speeds of planes and zones as ratios to general-purpose calls in the same run.
-
-Run with ``python -m tests.benchmarks.bench_planes``. The two sides of a ratio take
-turns, and the best time of each counts, so that other work on the machine matters
-little.
-"""
+"""Speeds of planes and zones as ratios to general-purpose calls in the same run."""
 
 from __future__ import annotations
 
 import tracemalloc
-from collections.abc import Callable
+from collections.abc import Iterator
 from time import perf_counter, process_time
 
 import numpy as np
@@ -18,30 +13,10 @@ from scipy.optimize import linprog
 from lapping.bracket import feeler_bracket
 from lapping.minimum_zone import minimum_zone
 from lapping.minimum_zone_many import minimum_zone_many
+from tests.benchmarks.ratios import Figure, in_turn, tell
 
 Column = NDArray[np.float64]
-Work = Callable[[], object]
-
-
-def best(
-    works: list[Work], rounds: int, clock: Callable[[], float] = perf_counter
-) -> list[float]:
-    """Time each piece of work in turn; give the best seconds of each."""
-    found = [float("inf")] * len(works)
-    for _ in range(rounds):
-        for which, work in enumerate(works):
-            start = clock()
-            work()
-            found[which] = min(found[which], clock() - start)
-    return found
-
-
-def report(what: str, ratio: float, goal: float, *, at_most: bool) -> None:
-    """Print one ratio beside its goal."""
-    good = ratio <= goal if at_most else ratio >= goal
-    sign = "<=" if at_most else ">="
-    verdict = "pass" if good else "MISSED"
-    print(f"{what:58s} {ratio:9.2f}  goal {sign} {goal:g}  {verdict}")
+Random = np.random.Generator
 
 
 def sixty() -> tuple[Column, Column]:
@@ -64,7 +39,7 @@ def by_linear_program(a: Column, height: Column) -> float:
     return float(answer.fun)
 
 
-def one_fit(rng: np.random.Generator) -> None:
+def one_fit(rng: Random) -> Iterator[Figure]:
     """Compare one exact fit at 60 places, and the bracket."""
     along, across = sixty()
     sets = [
@@ -73,23 +48,38 @@ def one_fit(rng: np.random.Generator) -> None:
     ]
     a = np.column_stack((np.ones(60), along, across))
     boxes = [(z - rng.choice([5, 20], 60), z + rng.choice([5, 20], 60)) for z in sets]
-    least, zone, bracket, program = best(
-        [
-            lambda: [np.linalg.lstsq(a, z, rcond=None) for z in sets],
-            lambda: [minimum_zone(along, across, z) for z in sets],
-            lambda: [feeler_bracket(along, across, *box) for box in boxes],
-            lambda: [by_linear_program(a, z) for z in sets[:2]],
-        ],
+    times = in_turn(
+        {
+            "least": lambda: [np.linalg.lstsq(a, z, rcond=None) for z in sets],
+            "zone": lambda: [minimum_zone(along, across, z) for z in sets],
+            "bracket": lambda: [feeler_bracket(along, across, *box) for box in boxes],
+            "program": lambda: [by_linear_program(a, z) for z in sets[:2]],
+        },
         rounds=60,
     )
-    program *= len(sets) / 2
-    print(f"one exact fit at 60 places: {zone / len(sets) * 1e6:.1f} µs")
-    report("exact zone, 60 places / numpy lstsq", zone / least, 6, at_most=True)
-    report("HiGHS / exact zone, 60 places", program / zone, 12, at_most=False)
-    report("feeler bracket / exact zone, 60 places", bracket / zone, 5, at_most=True)
+    zone = times["zone"]
+    yield Figure(
+        what="exact zone, 60 places / numpy lstsq",
+        value=zone / times["least"],
+        goal=6,
+        bound=f"numpy's call overhead in few exchanges; {zone / 20 * 1e6:.0f} µs",
+    )
+    yield Figure(
+        what="HiGHS / exact zone, 60 places",
+        value=times["program"] * len(sets) / 2 / zone,
+        goal=12,
+        at_most=False,
+        bound="setting up the linear program",
+    )
+    yield Figure(
+        what="feeler bracket / exact zone, 60 places",
+        value=times["bracket"] / zone,
+        goal=5,
+        bound="the same exchange with a bound for each place",
+    )
 
 
-def million(rng: np.random.Generator) -> None:
+def million(rng: Random) -> Iterator[Figure]:
     """Compare one exact fit at a million places, and its memory."""
     n = 10**6
     along, across = rng.uniform(0, 250, n), rng.uniform(0, 60, n)
@@ -103,54 +93,83 @@ def million(rng: np.random.Generator) -> None:
     def zone() -> object:
         return minimum_zone(along, across, height)
 
-    plane, exact = best([normal_equations, zone], rounds=15)
-    print(f"one exact fit at a million places: {exact * 1e3:.1f} ms")
-    report("exact zone, 1e6 places / normal equations", exact / plane, 3, at_most=True)
+    times = in_turn({"plane": normal_equations, "zone": zone}, rounds=15)
+    yield Figure(
+        what="exact zone, 1e6 places / normal equations",
+        value=times["zone"] / times["plane"],
+        goal=3,
+        bound=f"passes over the data; {times['zone'] * 1e3:.0f} ms",
+    )
     tracemalloc.start()
     before = tracemalloc.get_traced_memory()[0]
     tracemalloc.reset_peak()
     zone()
     peak = tracemalloc.get_traced_memory()[1] - before
     tracemalloc.stop()
-    report("extra memory, 1e6 places / input", peak / (3 * 8 * n), 4, at_most=True)
+    yield Figure(
+        what="exact zone, 1e6 places: memory / the data",
+        value=peak / (3 * 8 * n),
+        goal=4,
+        bound="residuals and one copy",
+    )
 
 
-def many_trials(rng: np.random.Generator) -> None:
-    """Compare 100 000 trials at 60 places, and show 1000 smooth ones at 300."""
+def many_trials(rng: Random) -> Iterator[Figure]:
+    """Compare 100 000 trials at 60 places, and time 1000 smooth ones at 300."""
     along, across = sixty()
     trials = rng.normal(size=(100_000, 60)) * 5
     a = np.column_stack((np.ones(60), along, across))
     q = np.linalg.qr(a)[0]
     residual_maker = np.eye(60) - q @ q.T
     some = trials[:100]
-    works: list[Work] = [
-        lambda: trials @ residual_maker,
-        lambda: minimum_zone_many(along, across, trials),
-        lambda: [by_linear_program(a, z) for z in some],
-    ]
-    # The matrix product runs on all processors and fits into a quiet moment of a busy
-    # machine; processor time compares the work itself.
+    works = {
+        "least": lambda: trials @ residual_maker,
+        "zones": lambda: minimum_zone_many(along, across, trials),
+        "program": lambda: [by_linear_program(a, z) for z in some],
+    }
+    # The matrix product may run on all processors and fits into a quiet moment of a
+    # busy machine; processor time compares the work itself.
     for clock, kind in ((perf_counter, "wall"), (process_time, "processor")):
-        least, zones, program = best(works, rounds=9, clock=clock)
-        program *= len(trials) / len(some)
-        print(f"zones of 1e5 trials at 60 places: {zones * 1e3:.0f} ms {kind} time")
-        what = f"zones, 1e5 x 60 / batched least squares, {kind}"
-        report(what, zones / least, 10, at_most=True)
-        what = f"HiGHS loop / zones, 1e5 x 60, {kind}"
-        report(what, program / zones, 500, at_most=False)
+        times = in_turn(works, rounds=9, clock=clock)
+        zones = times["zones"]
+        yield Figure(
+            what=f"zones of 1e5 trials at 60 places / least squares, {kind} time",
+            value=zones / times["least"],
+            goal=10,
+            bound=f"sorting trials by what still moves; {zones * 1e3:.0f} ms",
+        )
+        yield Figure(
+            what=f"a loop of HiGHS / the same zones, {kind} time",
+            value=times["program"] * len(trials) / len(some) / zones,
+            goal=500,
+            at_most=False,
+            bound="setting up each linear program",
+        )
     once = minimum_zone_many(along, across, trials)
-    same = np.array_equal(once, minimum_zone_many(along, across, trials))
-    print(f"same bits twice: {'pass' if same else 'MISSED'}")
+    assert np.array_equal(once, minimum_zone_many(along, across, trials))
     along, across = rng.uniform(0, 250, 300), rng.uniform(0, 60, 300)
     u, v = along / 125 - 1, across / 30 - 1
     shapes = np.array((u * u, v * v, u * v, u**3, np.sin(6 * u), np.cos(9 * u + 2 * v)))
     smooth = rng.normal(size=(1000, 6)) @ shapes * 10
-    (seconds,) = best([lambda: minimum_zone_many(along, across, smooth)], rounds=9)
-    report("zones, 1000 smooth x 300: ms", seconds * 1e3, 60, at_most=True)
+    times = in_turn(
+        {"smooth": lambda: minimum_zone_many(along, across, smooth)}, rounds=9
+    )
+    yield Figure(
+        what="zones of 1000 smooth surfaces at 300 places",
+        value=times["smooth"] * 1e3,
+        goal=60,
+        unit="ms",
+        bound="exchanges until the slowest surface is done",
+    )
+
+
+def measure() -> Iterator[Figure]:
+    """Give all figures of planes and zones."""
+    rng = np.random.default_rng(1)
+    yield from one_fit(rng)
+    yield from million(rng)
+    yield from many_trials(rng)
 
 
 if __name__ == "__main__":
-    generator = np.random.default_rng(1)
-    one_fit(generator)
-    million(generator)
-    many_trials(generator)
+    tell(measure())

@@ -1,0 +1,1 @@
+"""Random input at what reads text, files, pictures and folders from outside."""
