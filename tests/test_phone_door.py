@@ -14,6 +14,7 @@ from lapping.errors import BadInput
 from lapping.log.opening import open_log
 from lapping.log.planes import planes
 from lapping.phone.app import CHANGES, PAGES
+from lapping.phone.forms import named
 from lapping.phone.guard import MOST_FORM_BYTES
 from lapping.phone.keys import MOST_WRONG, WITHIN_SECONDS, Attempts, Keys, kept_keys
 from lapping.phone.qr import qr_lines
@@ -222,3 +223,8 @@ def test_the_code_in_the_terminal_reads_as_the_address() -> None:
     read, _, _ = cv2.QRCodeDetector().detectAndDecode(picture)
     assert read == said
     assert len(qr_lines(said)[0]) < 80
+
+
+@pytest.mark.parametrize("name", [name for _, name in (*PAGES, *CHANGES)])
+def test_every_path_leads_to_something_there_is(name: str) -> None:
+    assert callable(named(name))

@@ -10,59 +10,50 @@ from starlette.routing import Route
 from starlette.types import ASGIApp
 
 from lapping.errors import LappingError, LogRefused
-from lapping.phone import (
-    door_pages,
-    face_pages,
-    gauge_pages,
-    photo_pages,
-    plane_pages,
-    set_pages,
-    sheet_pages,
-    stroke_pages,
-)
-from lapping.phone.forms import Change, Page, change, page
+from lapping.phone.forms import change, page
 from lapping.phone.guard import Guard
 from lapping.phone.looks import STATIC, show, wants_json
 from lapping.phone.shop import NotHere, Shop
 
-PAGES: tuple[tuple[str, Page], ...] = (
-    ("/", plane_pages.home),
-    ("/in/{secret}", door_pages.way_in),
-    ("/plane/new", plane_pages.new_plane),
-    ("/plane/{number:int}/face", plane_pages.new_face),
-    ("/face/{number:int}", face_pages.face),
-    ("/face/{number:int}/answer", face_pages.answer),
-    ("/face/{number:int}/map", face_pages.face_map),
-    ("/face/{number:int}/history", face_pages.history),
-    ("/face/{number:int}/strokes", stroke_pages.strokes),
-    ("/face/{number:int}/read", gauge_pages.read),
-    ("/face/{number:int}/gauge", gauge_pages.new_gauge),
-    ("/face/{number:int}/photos", photo_pages.photos),
-    ("/set/{number:int}", set_pages.reading_set),
-    ("/set/{number:int}/state", set_pages.state),
-    ("/set/{number:int}/turned", set_pages.turned),
-    ("/photo/{number:int}", photo_pages.photo),
-    ("/photo/{number:int}/state", photo_pages.state),
-    ("/photo/{number:int}/picture", photo_pages.picture),
-    ("/photo/{number:int}/contact", photo_pages.contact),
-    ("/photo/{number:int}/corners", photo_pages.corners),
-    ("/sheets", sheet_pages.sheets),
-    ("/sheets/corners/{paper}", sheet_pages.corners),
+PAGES: tuple[tuple[str, str], ...] = (
+    ("/", "plane_pages.home"),
+    ("/in/{secret}", "door_pages.way_in"),
+    ("/plane/new", "plane_pages.new_plane"),
+    ("/plane/{number:int}/face", "plane_pages.new_face"),
+    ("/face/{number:int}", "face_pages.face"),
+    ("/face/{number:int}/answer", "face_pages.answer"),
+    ("/face/{number:int}/map", "face_pages.face_map"),
+    ("/face/{number:int}/history", "face_pages.history"),
+    ("/face/{number:int}/strokes", "stroke_pages.strokes"),
+    ("/face/{number:int}/read", "gauge_pages.read"),
+    ("/face/{number:int}/gauge", "gauge_pages.new_gauge"),
+    ("/face/{number:int}/photos", "photo_pages.photos"),
+    ("/set/{number:int}", "set_pages.reading_set"),
+    ("/set/{number:int}/state", "set_pages.state"),
+    ("/set/{number:int}/turned", "set_pages.turned"),
+    ("/photo/{number:int}", "photo_pages.photo"),
+    ("/photo/{number:int}/state", "photo_pages.state"),
+    ("/photo/{number:int}/picture", "photo_pages.picture"),
+    ("/photo/{number:int}/contact", "photo_pages.contact"),
+    ("/photo/{number:int}/corners", "photo_pages.corners"),
+    ("/sheets", "sheet_pages.sheets"),
+    ("/sheets/corners/{paper}", "sheet_pages.corners"),
 )
-CHANGES: tuple[tuple[str, Change], ...] = (
-    ("/plane/new", plane_pages.keep_plane),
-    ("/plane/{number:int}/face", plane_pages.keep_face),
-    ("/face/{number:int}/strokes", stroke_pages.keep),
-    ("/face/{number:int}/read", gauge_pages.begin),
-    ("/face/{number:int}/gauge", gauge_pages.keep_gauge),
-    ("/face/{number:int}/photos", photo_pages.keep),
-    ("/set/{number:int}/reading", set_pages.keep),
-    ("/set/{number:int}/note", set_pages.note),
-    ("/set/{number:int}/finish", set_pages.finish),
-    ("/set/{number:int}/turned", set_pages.turn),
-    ("/photo/{number:int}/corners", photo_pages.keep_corners),
-    ("/entry/{number:int}/back", face_pages.give_back),
-    ("/units", door_pages.units),
+"""Paths and what gives the page, by name: each is loaded when it is first asked for."""
+CHANGES: tuple[tuple[str, str], ...] = (
+    ("/plane/new", "plane_pages.keep_plane"),
+    ("/plane/{number:int}/face", "plane_pages.keep_face"),
+    ("/face/{number:int}/strokes", "stroke_pages.keep"),
+    ("/face/{number:int}/read", "gauge_pages.begin"),
+    ("/face/{number:int}/gauge", "gauge_pages.keep_gauge"),
+    ("/face/{number:int}/photos", "photo_pages.keep"),
+    ("/set/{number:int}/reading", "set_pages.keep"),
+    ("/set/{number:int}/note", "set_pages.note"),
+    ("/set/{number:int}/finish", "set_pages.finish"),
+    ("/set/{number:int}/turned", "set_pages.turn"),
+    ("/photo/{number:int}/corners", "photo_pages.keep_corners"),
+    ("/entry/{number:int}/back", "face_pages.give_back"),
+    ("/units", "door_pages.units"),
 )
 
 

@@ -20,8 +20,9 @@ from lapping.log.planes import FaceEntry, face_label
 from lapping.log.sets import open_sets
 from lapping.log_words import happened_words
 from lapping.phone.forms import Sent
+from lapping.phone.found import face_at
 from lapping.phone.looks import go_to, show
-from lapping.phone.shop import Shop, face_at
+from lapping.phone.shop import Shop
 from lapping.phone.work import FaceAnswer, answer_of, map_of
 from lapping.reading_kept import kept_of
 from lapping.strokes_said import in_words

@@ -5,6 +5,8 @@ from __future__ import annotations
 import re
 from collections.abc import Awaitable, Callable
 from dataclasses import dataclass
+from importlib import import_module
+from typing import Any
 
 from starlette.concurrency import run_in_threadpool
 from starlette.datastructures import UploadFile
@@ -65,25 +67,39 @@ Change = Callable[[Shop, Request, Sent], Response]
 Endpoint = Callable[[Request], Awaitable[Response]]
 
 
-def page(shop: Shop, give: Page) -> Endpoint:
+def page(shop: Shop, name: str) -> Endpoint:
     """Make an endpoint of a page; it opens the log in a thread of its own."""
 
+    def give(request: Request) -> Response:
+        made: Page = named(name)
+        return made(shop, request)
+
     async def endpoint(request: Request) -> Response:
-        return await run_in_threadpool(give, shop, request)
+        return await run_in_threadpool(give, request)
 
     return endpoint
 
 
-def change(shop: Shop, make: Change) -> Endpoint:
+def change(shop: Shop, name: str) -> Endpoint:
     """Make an endpoint of a change, which needs the token of a page of ours."""
+
+    def make(request: Request, sent: Sent) -> Response:
+        made: Change = named(name)
+        return made(shop, request, sent)
 
     async def endpoint(request: Request) -> Response:
         sent = await _read(request)
         if not same(sent["token"], shop.door.keys.token):
             raise HTTPException(403, "This form is out of date; load the page again.")
-        return await run_in_threadpool(make, shop, request, sent)
+        return await run_in_threadpool(make, request, sent)
 
     return endpoint
+
+
+def named(name: str) -> Any:
+    """Give what makes a page by its name, ``face_pages.face``, loaded if need be."""
+    module, _, function = name.partition(".")
+    return getattr(import_module(f"lapping.phone.{module}"), function)
 
 
 async def _read(request: Request) -> Sent:

@@ -15,8 +15,9 @@ from lapping.log.opening import Log
 from lapping.log.planes import face_label
 from lapping.log.sets import the_set
 from lapping.phone.forms import Sent
+from lapping.phone.found import face_at
 from lapping.phone.looks import go_to, show
-from lapping.phone.shop import Shop, face_at
+from lapping.phone.shop import Shop
 from lapping.prompt_gauge import (
     METHOD_WORDS,
     STICK,

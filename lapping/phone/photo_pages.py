@@ -17,8 +17,9 @@ from lapping.log.opening import Log
 from lapping.log.photos import keep_photo, photo_before, photos_of
 from lapping.log.planes import FaceEntry, face_label, read_settings
 from lapping.phone.forms import Sent
+from lapping.phone.found import face_at, photo_at
 from lapping.phone.looks import go_to, show
-from lapping.phone.shop import Shop, face_at, photo_at
+from lapping.phone.shop import Shop
 from lapping.phone.work import contact_picture_of, look_of, shown_photo
 from lapping.phone.works import Work
 from lapping.places import corner_names

@@ -7,17 +7,16 @@ from starlette.responses import Response
 
 from lapping.errors import BadInput
 from lapping.kept import Plane
-from lapping.log.entering import opened
 from lapping.log.look_back import last_entries
 from lapping.log.once import once
+from lapping.log.opening import Log
 from lapping.log.planes import FaceEntry, faces, find_face, find_plane, planes
-from lapping.log.sets import open_sets
+from lapping.log.sets import open_sets, the_set
 from lapping.phone.forms import Sent
+from lapping.phone.found import plane_at
 from lapping.phone.looks import go_to, show
-from lapping.phone.shop import Shop, plane_at
+from lapping.phone.shop import Shop
 from lapping.plane_said import ABOUT, AIMS, SIZES, set_up
-from lapping.reading_begun import label_of
-from lapping.reading_kept import kept_of
 
 FACES = ("sole", "left side", "right side", "bed")
 """The names offered for a face; any other may be typed."""
@@ -35,11 +34,8 @@ def home(shop: Shop, request: Request) -> Response:
         for face in found:
             root = face.fact.plane
             groups.setdefault(root if root in names else None, []).append(face)
-        going_on = [
-            (one.root, label_of(log, begun), kept_of(log, begun).so_far())
-            for one in open_sets(log)[:MOST_OPEN]
-            if one.fact.places and (begun := opened(log, one))
-        ]
+        left = [one.root for one in open_sets(log) if one.fact.places][:MOST_OPEN]
+        going_on = [_going_on(log, number) for number in left]
     loose = groups.pop(None, [])
     named = [(root, names[root], of_it) for root, of_it in groups.items() if root]
     bare: list[tuple[int, str, list[FaceEntry]]] = [
@@ -54,6 +50,15 @@ def home(shop: Shop, request: Request) -> Response:
         going_on=going_on,
         worked=set(last),
     )
+
+
+def _going_on(log: Log, number: int) -> tuple[int, str, str]:
+    from lapping.log.entering import opened
+    from lapping.reading_begun import label_of
+    from lapping.reading_kept import kept_of
+
+    begun = opened(log, the_set(log, number))
+    return number, label_of(log, begun), kept_of(log, begun).so_far()
 
 
 def new_plane(shop: Shop, request: Request) -> Response:

@@ -17,7 +17,6 @@ from lapping.phone.guard import Door
 from lapping.phone.keys import kept_keys
 from lapping.phone.qr import qr_lines
 from lapping.phone.shop import Shop
-from lapping.phone.work import warm_up
 
 THIS_MACHINE = "127.0.0.1"
 SOMEWHERE = ("192.0.2.1", 9)
@@ -63,7 +62,7 @@ def serve(wish: Wish) -> None:
         )
     )
     say(wish, shop, names[0], port)
-    threading.Thread(target=warm_up, daemon=True).start()
+    threading.Thread(target=_warm_up, daemon=True).start()
     try:
         # While one holds the log open, no other tidies up after every reading, which
         # would take longer than to keep it.
@@ -73,6 +72,12 @@ def serve(wish: Wish) -> None:
         pass
     finally:
         shop.works.close()
+
+
+def _warm_up() -> None:
+    from lapping.phone.work import warm_up
+
+    warm_up()
 
 
 def listening(wish: Wish) -> list[socket.socket]:

@@ -8,19 +8,12 @@ from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import TypeVar
 
 from lapping.errors import BadInput
-from lapping.history import Photo, Plane, PlaneFace
-from lapping.kept import Entry
-from lapping.log.entries import MOST_ENTRIES, now_holding
 from lapping.log.opening import Log, open_log
-from lapping.log.photos import photo_folder
-from lapping.log.planes import FaceEntry, PlaneEntry
 from lapping.phone.guard import Door
 from lapping.phone.works import Works
 
-Found = TypeVar("Found")
 _PHOTO = re.compile(r"the photos/[0-9a-f]{64}\.[a-z]+")
 _PATH = re.compile(r"(?<![\w/.<])/(?:[\w.\-+@]+/)+[\w.\-+@]*")
 """Two or more folders in a row, as no name of a face has them."""
@@ -52,6 +45,8 @@ class Shop:
 
     def without_paths(self, text: str) -> str:
         """Leave out of a sentence where files lie on this machine."""
+        from lapping.log.photos import photo_folder
+
         for path, word in (
             # Longer ones first, because they begin with the shorter.
             (f"{photo_folder(self.path.absolute())}", "the photos"),
@@ -67,29 +62,3 @@ class Shop:
     def plain(self, lines: Iterable[tuple[str, str]]) -> list[tuple[str, str]]:
         """Give labelled lines without paths."""
         return [(label, self.without_paths(text)) for label, text in lines]
-
-
-def face_at(log: Log, number: int) -> FaceEntry:
-    """Give the face of this number, or say that there is none."""
-    return _the(now_holding(log, PlaneFace, _number(number)), "face")
-
-
-def plane_at(log: Log, number: int) -> PlaneEntry:
-    """Give the plane of this number, or say that there is none."""
-    return _the(now_holding(log, Plane, _number(number)), "plane")
-
-
-def photo_at(log: Log, number: int) -> Entry[Photo]:
-    """Give the photo of this number, or say that there is none."""
-    return _the(now_holding(log, Photo, _number(number)), "photo")
-
-
-def _number(number: int) -> int:
-    return number if 0 < number <= MOST_ENTRIES else 0
-
-
-def _the(found: Found | None, what: str) -> Found:
-    if found is None:
-        message = f"there is no such {what}; it may have been taken back"
-        raise NotHere(message)
-    return found

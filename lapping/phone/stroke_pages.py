@@ -12,8 +12,9 @@ from lapping.log.bench import all_named, last_strokes
 from lapping.log.once import once
 from lapping.log.planes import face_label
 from lapping.phone.forms import Sent
+from lapping.phone.found import face_at
 from lapping.phone.looks import go_to, show
-from lapping.phone.shop import Shop, face_at
+from lapping.phone.shop import Shop
 from lapping.strokes_said import in_words, keep_strokes
 
 COUNTS = (20, 50, 100, 200)

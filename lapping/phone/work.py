@@ -13,7 +13,8 @@ from lapping.log.look_back import newest_entry
 from lapping.log.opening import Log
 from lapping.log.photos import kept_at, photo_before
 from lapping.log.planes import read_settings
-from lapping.phone.shop import Shop, face_at, photo_at
+from lapping.phone.found import face_at, photo_at
+from lapping.phone.shop import Shop
 from lapping.phone.works import Work
 
 if TYPE_CHECKING:
@@ -26,6 +27,8 @@ LONGEST_SIDE_PX = 1400
 _DRAWING = threading.Lock()
 """matplotlib keeps its settings for the whole process, so drawings wait in line."""
 _SLOW = (
+    *("phone.plane_pages", "phone.face_pages", "phone.set_pages", "phone.gauge_pages"),
+    *("phone.stroke_pages", "phone.photo_pages", "phone.sheet_pages"),
     *("advice_from_log", "from_files", "from_photos", "readings_from_log", "report"),
     *("pictures.face_map", "pictures.contact"),
 )
