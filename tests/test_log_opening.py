@@ -398,3 +398,24 @@ def test_text_that_is_none_is_refused(tmp_path: Path) -> None:
         with pytest.raises(BadInput, match="no text"):
             keep(log, Strokes(face=face, grade="P240", count=1, load="\ud800"))
         assert everything(log) == before
+
+
+def test_a_look_does_not_end_the_locks_of_the_same_process(tmp_path: Path) -> None:
+    """Another program that closes the log last would tidy it up under a server."""
+    path = tmp_path / "log.lapping"
+    with bench(path) as log:
+        bramble(log)
+        for read_only in (True, False):
+            with open_log(path, read_only=read_only, shared=True):
+                pass
+            ran = in_another(
+                path, "with bench(PATH) as log: log.db.execute('SELECT 1')"
+            )
+            assert ran.returncode == 0, ran.stderr
+            # What was written ahead is still there to be read by both.
+            assert path.with_name("log.lapping-wal").exists()
+        dial_set(log, the_face(log, "Bramble/sole"))
+        assert troubles(log) == []
+    with pytest.raises(LogRefused), open_log(tmp_path / "none", shared=True):
+        pass
+    assert not (tmp_path / "none").exists()

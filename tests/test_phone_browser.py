@@ -188,6 +188,36 @@ def test_offline_and_back(tab: Tab, shop: tuple[Path, str]) -> None:
     assert typed(shop[0], number) == ["3", "4", "5", "6"]
 
 
+def test_two_doubts_from_offline_are_asked_one_by_one(
+    tab: Tab, shop: tuple[Path, str]
+) -> None:
+    number = a_set(shop[0], "Mallow")
+    page = tab.go(f"/set/{number}").page
+    for value in ("4", "6", "5"):
+        tab.read(value)
+    sent(tab)
+    tab.context.set_offline(True)
+    for value in ("4000", "5000", "7"):
+        tab.read(value)
+    page.click(".digits .key:text-is('8')")  # begun, and not entered yet
+    tab.context.set_offline(False)
+    expect(page.locator("#place")).to_contain_text("4 of 12")
+    expect(page.locator("#text")).to_have_value("4000")
+    expect(page.locator("#said")).to_contain_text("Not kept yet")
+    page.reload()  # a doubt is not forgotten either
+    expect(page.locator("#text")).to_have_value("4000")
+    page.fill("#text", "3")
+    page.click("#keep")
+    expect(page.locator("#place")).to_contain_text("5 of 12")
+    expect(page.locator("#text")).to_have_value("5000")
+    page.click("#finish button")
+    expect(page.locator("#place")).to_contain_text("5 of 12")  # not while one is open
+    page.click("#keep")  # it is so
+    expect(page.locator("#place")).to_contain_text("7 of 12")
+    sent(tab)
+    assert typed(shop[0], number) == ["4", "6", "5", "7", "3", "5000"]
+
+
 def test_an_answer_lost_on_the_way_counts_once(
     tab: Tab, shop: tuple[Path, str]
 ) -> None:

@@ -236,3 +236,32 @@ LOADED_SECONDS = 30.0
 """By then all is loaded that is loaded beforehand."""
 GROWS_KB = 12_000
 """A thread's own heap comes and goes; a leak of a page each time would be more."""
+
+
+def test_the_terminal_may_write_meanwhile(tmp_path: Path) -> None:
+    """Another program opens and closes the log between and during requests.
+
+    The last to close a log tidies it up, and must not take a server for gone.
+    """
+    log = tmp_path / "bench.lapping"
+    with open_log(log) as opened:
+        bramble(opened)
+    with serving(log) as (address, _):
+        client = Client(address)
+        for number in range(6):
+            with open_log(log) as opened:
+                face = bramble(opened, f"Sorrel {number}")
+                places = [("5", "5"), ("125", "30")]
+                begun = start_set(
+                    opened, face, "dial", COLUMNS, headers=DIAL, places=places
+                )
+            assert client.asks("GET", f"/set/{begun.number}")[0] == 200
+            for text in ("4", "5"):
+                said = {"place": "0", "what": "again", "text": text}
+                status, _ = client.sends(f"/set/{begun.number}/reading", **said)
+                assert status == 200
+                with open_log(log, read_only=True) as opened:
+                    assert len(readings_of(opened, begun.number)) == int(text) - 3
+        client.connection.close()
+    with open_log(log, read_only=True) as opened:
+        assert troubles(opened) == []

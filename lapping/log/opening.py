@@ -48,19 +48,24 @@ def open_log(
     path: Path,
     *,
     read_only: bool = False,
+    shared: bool = False,
     clock: Callable[[], datetime] = now,
 ) -> Iterator[Log]:
     """Open the log, which is made if there is none; LogRefused says why it cannot be.
 
     ``read_only`` never makes or changes a file, and opens one that may not be changed.
+    ``shared`` says that this process may have it open already. It must be said then: to
+    look at the file would end all locks of the process on it (POSIX), and another
+    program could tidy the log away from under it.
     """
     try:
-        _look_at(path, read_only=read_only)
+        if not shared:
+            _look_at(path, read_only=read_only)
     except OSError as problem:
         message = f"{path}: the log cannot be looked at ({problem.strerror})"
         raise LogRefused(message) from problem
     with said_for_the_bench(path):
-        db = _connect(path, read_only=read_only)
+        db = _connect(path, read_only=read_only, shared=shared)
         try:
             log = Log(path=path, db=db, clock=clock)
             _prepare(log, read_only=read_only)
@@ -146,11 +151,14 @@ def _cut_off(path: Path) -> str:
     )
 
 
-def _connect(path: Path, *, read_only: bool) -> sqlite3.Connection:
-    if not read_only:
+def _connect(path: Path, *, read_only: bool, shared: bool) -> sqlite3.Connection:
+    if not (read_only or shared):
         return sqlite3.connect(path, timeout=WAIT_SECONDS, isolation_level=None)
     uri = path.absolute().as_uri()
-    if not os.access(path.parent, os.W_OK) and not os.path.exists(f"{path}-wal"):
+    if not read_only:
+        # It was there, and another in its place would be no log of the same bench.
+        uri += "?mode=rw"
+    elif not os.access(path.parent, os.W_OK) and not os.path.exists(f"{path}-wal"):
         # Nobody can be writing there, and SQLite cannot put its own files beside it.
         uri += "?immutable=1"
     else:

@@ -13,12 +13,16 @@
   const skip = document.getElementById("skip");
   const back = document.getElementById("back");
   const again = document.getElementById("again");
+  const finish = document.getElementById("finish");
   const said = document.getElementById("said");
   const banner = document.getElementById("banner");
   const token = entry.elements.token.value;
   const STORE = `lapping-set-${set}`;
   const ANSWERS_WITHIN = 4000;
+  const FIRST_WAIT = 1000;
   const LONGEST_WAIT = 15000;
+  const LOOKS_EVERY = 5000;
+  const DOUBT = 409;
 
   let states = known.states;
   let was = known.was;
@@ -26,13 +30,14 @@
   let what = entry.elements.what.value;
   let sure = keep.value === "yes";
   let sending = false;
-  let wait = 1000;
+  let wait = FIRST_WAIT;
   let timer = null;
-  let refused = false;
+  let stopped = "";
+  const drafts = {};
 
   // A phone that allows no store keeps them as long as this page is open.
   let inPage = [];
-  function queue() {
+  function all() {
     try {
       return JSON.parse(localStorage.getItem(STORE)) || inPage;
     } catch {
@@ -48,6 +53,10 @@
       // As above.
     }
   }
+  // What was refused or doubted waits here too, until it is answered.
+  const queue = () => all().filter((item) => !item.asked);
+  const asked = () => all().filter((item) => item.asked);
+
   function newKey() {
     const bytes = crypto.getRandomValues(new Uint8Array(16));
     return [...bytes].map((one) => one.toString(16).padStart(2, "0")).join("");
@@ -60,6 +69,8 @@
     return found;
   }
   function next() {
+    const [first] = asked();
+    if (first) return first.place;
     const open = shown().indexOf("open");
     return open < 0 ? null : open;
   }
@@ -71,7 +82,7 @@
 
   function draw() {
     const now = shown();
-    const waiting = new Set(queue().map((item) => item.place));
+    const waiting = new Set(all().map((item) => item.place));
     const line = at === null ? null : known.places[at].line;
     for (const mark of document.querySelectorAll(".place")) {
       const i = Number(mark.dataset.place);
@@ -92,7 +103,7 @@
     entry.hidden = skip.hidden = at === null;
     back.hidden = at === 0;
     keep.textContent = sure ? "Keep it so" : "Keep";
-    document.querySelector("#finish button").className = at === null ? "first" : "";
+    finish.querySelector("button").className = at === null ? "first" : "";
     const read = now.filter((one) => one === "read").length;
     document.title = document.title.replace(/^\d+ of/, `${read} of`);
     for (const field of document.querySelectorAll("input[name=place]")) {
@@ -100,24 +111,32 @@
     }
     if (again) again.href = at === null ? "?" : `?at=${at}&again=yes`;
     const left = queue().length;
-    banner.hidden = left === 0 || (sending && !refused && wait === 1000);
-    banner.textContent = refused
-      ? `This phone has to be let in again: scan the code. ${left} kept in this page.`
+    banner.hidden = left === 0 || (wait === FIRST_WAIT && !stopped);
+    banner.textContent = stopped ? `${stopped} ${left} kept in this page.`
       : `No connection: ${left} kept in this page, sent when it is back.`;
   }
 
   function goTo(place, mode) {
+    if (at !== null && text.value) drafts[at] = text.value;
     at = place;
     what = mode || (at !== null && shown()[at] !== "open" ? "correct" : "new");
     sure = false;
-    text.value = "";
+    text.value = drafts[at] || "";
+    delete drafts[at];
+    const open = asked().find((item) => item.place === at);
+    if (open) {
+      what = open.what === "skip" ? "new" : open.what;
+      sure = open.asked === DOUBT;
+      text.value = open.text;
+      tell(sure ? `${open.why} Not kept yet.` : open.why, true);
+    }
     draw();
     if (at !== null) text.focus({ preventScroll: true });
   }
 
   // One after another, in the order they were entered.
   async function send() {
-    if (sending || refused) return;
+    if (sending || stopped) return;
     const [item] = queue();
     if (!item) return draw();
     sending = true;
@@ -131,47 +150,44 @@
       const got = await fetch(`/set/${set}/reading`, {
         method: "POST", body: form, signal: stop.signal, headers: { accept: "application/json" },
       });
-      if (got.status === 403 || got.status === 429) {
-        refused = true;
-      } else if (got.status === 409 || got.status === 422 || got.status === 404) {
-        store(queue().filter((one) => one.key !== item.key));
-        askAgain(item, got.status, await got.json());
+      if (got.status === DOUBT || got.status === 422) {
+        const answer = await got.json();
+        const open = { ...item, asked: got.status, why: answer.doubt || answer.said };
+        store(all().map((one) => (one.key === item.key ? open : one)));
+        if (asked().length === 1) goTo(item.place);
       } else if (got.ok) {
         const answer = await got.json();
-        store(queue().filter((one) => one.key !== item.key));
+        store(all().filter((one) => one.key !== item.key));
         states = answer.states;
         was = answer.was;
-        wait = 1000;
-        tell(`kept: ${answer.kept}`, false);
-      } else {
+        if (!asked().some((one) => one.place === at)) tell(`kept: ${answer.kept}`, false);
+      } else if (got.status >= 500) {
         throw new Error(String(got.status));
+      } else {
+        stopped = got.status === 404 ? "This set is no longer there."
+          : "This phone has to be let in again: scan the code.";
       }
+      wait = FIRST_WAIT;
       sending = false;
-      clearTimeout(late);
       draw();
-      if (!refused) send();
+      send();
     } catch {
-      clearTimeout(late);
       sending = false;
       wait = Math.min(2 * wait, LONGEST_WAIT);
       timer = setTimeout(send, wait);
       draw();
+    } finally {
+      clearTimeout(late);
     }
   }
 
-  // The place is gone back to with what was typed there, so that nothing is lost.
-  function askAgain(item, status, answer) {
-    goTo(item.place, item.what === "skip" ? "new" : item.what);
-    text.value = item.text;
-    sure = status === 409;
-    tell(status === 409 ? `${answer.doubt} Not kept yet.` : answer.said, true);
-  }
-
   function put(kind, value) {
-    store([...queue(), {
+    const others = all().filter((item) => !(item.asked && item.place === at));
+    store([...others, {
       key: newKey(), place: at, what: kind, text: value, sure: sure ? "yes" : "no",
     }]);
     tell("", false);
+    text.value = "";
     goTo(next());
     send();
   }
@@ -192,10 +208,11 @@
     const here = at === null ? known.places.length : at;
     if (here > 0) goTo(here - 1);
   });
-  document.getElementById("finish").addEventListener("submit", (event) => {
-    if (!queue().length) return;
+  finish.addEventListener("submit", (event) => {
+    if (!all().length) return;
     event.preventDefault();
-    tell("Some readings are not sent yet; Done when they are.", true);
+    if (asked().length) goTo(next());
+    else tell("Some readings are not sent yet; Done when they are.", true);
     send();
   });
 
@@ -203,16 +220,19 @@
   document.getElementById("keys").hidden = false;
   document.querySelector(".wipe").hidden = false;
   if (window.matchMedia("(pointer: coarse)").matches) text.inputMode = "none";
+  function typed() {
+    sure = false;
+    keep.textContent = "Keep";
+  }
   for (const key of document.querySelectorAll(".key")) {
     key.addEventListener("click", () => {
       if ("wipe" in key.dataset) text.value = text.value.slice(0, -1);
       else if ("alone" in key.dataset && !text.value.endsWith("+")) text.value = key.dataset.puts;
       else text.value += key.dataset.puts;
-      sure = false;
-      keep.textContent = "Keep";
+      typed();
     });
   }
-  text.addEventListener("input", () => { sure = false; keep.textContent = "Keep"; });
+  text.addEventListener("input", typed);
 
   // Somebody else may be reading the same face.
   async function look() {
@@ -230,11 +250,11 @@
       // Asked again soon.
     }
   }
-  setInterval(look, 5000);
+  setInterval(look, LOOKS_EVERY);
   document.addEventListener("visibilitychange", look);
-  window.addEventListener("online", () => { wait = 1000; send(); });
+  window.addEventListener("online", () => { wait = FIRST_WAIT; send(); });
 
-  if (queue().length && what === "new" && at !== null && shown()[at] !== "open") goTo(next());
+  if (asked().length || (what === "new" && at !== null && shown()[at] !== "open")) goTo(next());
   else draw();
   if (at !== null) text.focus({ preventScroll: true });
   send();
