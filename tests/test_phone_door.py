@@ -205,7 +205,7 @@ def test_no_sentence_says_where_files_are(phone: Phone, tmp_path: Path) -> None:
     phone.shop.path.write_bytes(b"no log any more")
     answer = phone.get("/")
     assert answer.status_code == 503
-    assert "this is no log of lapping but some other file" in answer.text
+    assert "the log is no log of lapping but some other file" in answer.text
     assert str(tmp_path) not in answer.text
 
 

@@ -12,14 +12,13 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from lapping.errors import LogFromTheFuture, LogRefused
-from lapping.log.location import FILE_NAME, VARIABLE
+from lapping.log.first_look import held_open
 from lapping.log.schema import APPLICATION_ID, MIGRATIONS, VERSION
 from lapping.log.trouble import said_for_the_bench
 
 WAIT_SECONDS = 20.0
 """How long to wait for another program to finish writing to the log."""
 PAGE_BYTES = 1024
-_MAGIC = b"SQLite format 3\0"
 
 
 @dataclass(slots=True, kw_only=True, eq=False)
@@ -48,24 +47,14 @@ def open_log(
     path: Path,
     *,
     read_only: bool = False,
-    shared: bool = False,
     clock: Callable[[], datetime] = now,
 ) -> Iterator[Log]:
     """Open the log, which is made if there is none; LogRefused says why it cannot be.
 
     ``read_only`` never makes or changes a file, and opens one that may not be changed.
-    ``shared`` says that this process may have it open already. It must be said then: to
-    look at the file would end all locks of the process on it (POSIX), and another
-    program could tidy the log away from under it.
     """
-    try:
-        if not shared:
-            _look_at(path, read_only=read_only)
-    except OSError as problem:
-        message = f"{path}: the log cannot be looked at ({problem.strerror})"
-        raise LogRefused(message) from problem
-    with said_for_the_bench(path):
-        db = _connect(path, read_only=read_only, shared=shared)
+    with held_open(path, read_only=read_only), said_for_the_bench(path):
+        db = _connect(path, read_only=read_only)
         try:
             log = Log(path=path, db=db, clock=clock)
             _prepare(log, read_only=read_only)
@@ -112,53 +101,11 @@ def reading(log: Log) -> Iterator[None]:
                 log.db.execute("ROLLBACK")
 
 
-def _look_at(path: Path, *, read_only: bool) -> None:
-    """Refuse what cannot be a log before SQLite makes anything of it."""
-    if os.path.isdir(path):
-        message = f"{path} is a folder; name a file in it, such as {path / FILE_NAME}"
-        raise LogRefused(message)
-    if not os.path.exists(path):
-        if read_only:
-            message = (
-                f"there is no log at {path} yet; 'lapping plane' begins one, and --log "
-                f"or {VARIABLE} names another"
-            )
-            raise LogRefused(message)
-        if not os.path.isdir(path.parent):
-            message = f"{path}: there is no folder {path.parent}; make it first"
-            raise LogRefused(message)
-        return
-    with path.open("rb") as opened:
-        start = opened.read(100)
-    if start and not start.startswith(_MAGIC):
-        message = f"{path} is no log of lapping but some other file; it was left alone"
-        raise LogRefused(message)
-    if 0 < len(start) < 100:
-        raise LogRefused(_cut_off(path))
-    beside = Path(f"{path}-wal")
-    if start and not (beside.exists() and beside.stat().st_size):
-        page = int.from_bytes(start[16:18]) or 1
-        page = 65536 if page == 1 else page
-        # SQLite would notice only on meeting a page that is gone.
-        if path.stat().st_size < page * int.from_bytes(start[28:32]):
-            raise LogRefused(_cut_off(path))
-
-
-def _cut_off(path: Path) -> str:
-    return (
-        f"{path} is cut off: a part of the log is missing. It was left alone; take the "
-        "copy from your last 'lapping log export', or the whole file from a backup"
-    )
-
-
-def _connect(path: Path, *, read_only: bool, shared: bool) -> sqlite3.Connection:
-    if not (read_only or shared):
+def _connect(path: Path, *, read_only: bool) -> sqlite3.Connection:
+    if not read_only:
         return sqlite3.connect(path, timeout=WAIT_SECONDS, isolation_level=None)
     uri = path.absolute().as_uri()
-    if not read_only:
-        # It was there, and another in its place would be no log of the same bench.
-        uri += "?mode=rw"
-    elif not os.access(path.parent, os.W_OK) and not os.path.exists(f"{path}-wal"):
+    if not os.access(path.parent, os.W_OK) and not os.path.exists(f"{path}-wal"):
         # Nobody can be writing there, and SQLite cannot put its own files beside it.
         uri += "?immutable=1"
     else:

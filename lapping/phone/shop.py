@@ -34,13 +34,13 @@ class Shop:
     @contextmanager
     def looking(self) -> Iterator[Log]:
         """Open the log to look things up."""
-        with open_log(self.path, read_only=True, shared=True) as log:
+        with open_log(self.path, read_only=True) as log:
             yield log
 
     @contextmanager
     def writing(self) -> Iterator[Log]:
         """Open the log to write."""
-        with open_log(self.path, shared=True) as log:
+        with open_log(self.path) as log:
             yield log
 
     def without_paths(self, text: str) -> str:
