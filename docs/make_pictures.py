@@ -1,8 +1,9 @@
 """Draw the pictures of the documents: `python docs/make_pictures.py [FOLDER]`.
 
 `frame` shows the frame and where left and right swap, `signs` the signs and the zones,
-`sole` the map of an invented face, `contact` where a scribbled one bore. They go to
-docs/pictures unless a folder is given.
+`sole` the map of an invented face, `contact` where a scribbled one bore and
+`reading_sheet` the sheet for readings on paper. They go to docs/pictures unless a
+folder is given.
 """
 
 from __future__ import annotations
@@ -16,10 +17,12 @@ from matplotlib.figure import Figure
 from matplotlib.patches import Circle, FancyBboxPatch, Polygon, Rectangle
 
 from lapping.answer import answer
+from lapping.cli.print_sheet import Wanted, sheet_of_sizes
 from lapping.face import Face, Mouth
 from lapping.photo.look import look
 from lapping.pictures.contact import save_contact
 from lapping.pictures.face_map import save_face_map
+from lapping.printed.reading_sheet import reading_sheet
 from lapping.readings_file import read_file
 
 ROOT = Path(__file__).resolve().parents[1]
@@ -31,6 +34,7 @@ SCRIBBLED = Face(
     width_mm=62,
     mouth=Mouth(from_mm=80, to_mm=86, left_mm=5.5, right_mm=56.5),
 )
+MEDLAR = ("240mm", "58mm", "79 mm to 85 mm, across 5 mm to 53 mm")
 SMALL = 8.5
 LONG, WIDE = 170.0, 60.0
 MOUTH = (52.0, 60.0)
@@ -48,6 +52,8 @@ def main(folder: Path) -> None:
             figure.savefig(folder / f"{name}.svg", metadata={"Date": None})
             figure.savefig(folder / f"{name}.png", dpi=200)
     save_face_map(answer([read_file(SAMPLE)]), folder / "sole.png")
+    (sheet,) = reading_sheet(sheet_of_sizes(Wanted(sizes=MEDLAR)))
+    sheet.savefig(folder / "reading_sheet.png", dpi=110)
     seen = look(AFTER, SCRIBBLED, before=BEFORE, toe="left")
     save_contact(seen, folder / "contact.png")
 

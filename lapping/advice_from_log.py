@@ -5,9 +5,10 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from lapping.advice import advise
+from lapping.advice import advise_on
 from lapping.advised import Advice
 from lapping.bench_rates import from_other_faces
+from lapping.case import Case, look_at
 from lapping.contact_map import ContactMap
 from lapping.errors import BadInput
 from lapping.job import Job
@@ -22,6 +23,11 @@ if TYPE_CHECKING:
 
 def advice_on(log: Log, chosen: FaceEntry, *, look: Looker | None = None) -> Advice:
     """Give advice on a face; BadInput for a lap. ``look`` may remember photos."""
+    return advise_on(case_of(log, chosen, look=look))
+
+
+def case_of(log: Log, chosen: FaceEntry, *, look: Looker | None = None) -> Case:
+    """Give a face as it is known now; BadInput for a lap."""
     job = job_of(log, chosen)
     if job.face.kind == "lap":
         message = (
@@ -30,7 +36,7 @@ def advice_on(log: Log, chosen: FaceEntry, *, look: Looker | None = None) -> Adv
         )
         raise BadInput(message)
     contacts, scratched, refused = seen_in_photos(log, chosen, job, look)
-    return advise(
+    return look_at(
         replace(job, warnings=(*job.warnings, *refused)),
         contacts=contacts,
         scratched=scratched,

@@ -25,7 +25,7 @@ ORDERS: dict[Action, str] = {
 def advice_words(label: str, advice: Advice) -> str:
     """Give the advice and what it stands on, about ten lines."""
     lines = [f"{label}: {ORDERS[advice.action]}", ""]
-    for name, text in advice_lines(advice):
+    for name, text in advice_entries(advice):
         lines += textwrap.wrap(
             text,
             WIDTH,
@@ -36,9 +36,9 @@ def advice_words(label: str, advice: Advice) -> str:
     return "\n".join(lines)
 
 
-def advice_lines(advice: Advice) -> list[tuple[str, str]]:
-    """Give what stands below the order, each line with its label."""
-    lines = (
+def advice_entries(advice: Advice) -> list[tuple[str, str]]:
+    """Give what the advice stands on as labels with their texts."""
+    entries = (
         ("Why", sentences([advice.why])),
         ("How many", _strokes(advice)),
         ("Where", listed(advice.where)),
@@ -46,7 +46,7 @@ def advice_lines(advice: Advice) -> list[tuple[str, str]]:
         ("Signs", sentences(f"{s.name}: {s.says}" for s in advice.signs)),
         ("Mind", sentences(advice.warnings)),
     )
-    return [(label, text) for label, text in lines if text]
+    return [(name, text) for name, text in entries if text]
 
 
 def advice_line(advice: Advice) -> str:

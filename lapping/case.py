@@ -85,14 +85,16 @@ def look_at(
     contacts: Mapping[int, ContactMap] | None = None,
     scratched: Mapping[int, bool] | None = None,
     held: Beliefs | None = None,
+    glanced: Sequence[Glance] | None = None,
 ) -> Case:
     """Work out all that is known of a face.
 
     ``contacts`` are contact maps and ``scratched`` what was seen of the scratches of
     the grit before, by the number of their photo in the log. ``held`` are beliefs
     about rates from other faces. Looks that show no surface are told and left out.
+    ``glanced`` are glances at the job's looks that are there already.
     """
-    glances, warnings = glances_of(job)
+    glances, warnings = glances_of(job) if glanced is None else ([*glanced], [])
     known = learn_removal(job, glances, assumed_rate(job), held)
     again = read_again(glances[-1], slipped(known)) if glances else None
     if again is not None:

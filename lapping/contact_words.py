@@ -32,7 +32,7 @@ def contact_report(contact: ContactMap, photos: Sequence[str]) -> str:
         f"{' and '.join(photos)}",
         "",
     ]
-    for label, text in contact_lines(contact):
+    for label, text in contact_entries(contact):
         lines += textwrap.wrap(
             text,
             WIDTH,
@@ -43,9 +43,9 @@ def contact_report(contact: ContactMap, photos: Sequence[str]) -> str:
     return "\n".join([*lines, "", *textwrap.wrap(FOOT, WIDTH)])
 
 
-def contact_lines(contact: ContactMap) -> list[tuple[str, str]]:
-    """Give the lines of the report, each with its label, which may be empty."""
-    lines = (
+def contact_entries(contact: ContactMap) -> list[tuple[str, str]]:
+    """Give what the map says as labels with their texts; under no label it goes on."""
+    entries = (
         ("Bears", _bears(contact)),
         ("", _zones(contact)),
         ("Evenly?", _evenly(contact)),
@@ -53,7 +53,7 @@ def contact_lines(contact: ContactMap) -> list[tuple[str, str]]:
         ("Not seen", _not_seen(contact)),
         ("Mind", sentences(contact.warnings)),
     )
-    return [(label, text) for label, text in lines if text]
+    return [(label, text) for label, text in entries if text]
 
 
 def contact_json(

@@ -77,17 +77,24 @@ def pressed_in(
     squares = shares[:, None] * (terms[:, :, None] * terms[:, None, :]).reshape(-1, 9)
     level = shares[:, None] * terms
     ridge = RIDGE * np.eye(3)
+    pressed = _pressed(terms, height_um, plane)
     for _ in range(MOST_TURNS):
-        pressed = np.maximum(height_um - plane @ terms.T, 0.0)
         slope = -pressed @ level
         slope[:, 0] += mean_um
         if np.abs(slope).max(initial=0.0) <= SOLVED * mean_um.min():
             break
         bend = ((pressed > 0) @ squares).reshape(-1, 3, 3) + ridge
         move = np.asarray(-np.linalg.solve(bend, slope[:, :, None])[:, :, 0], float)
-        plane = _stepped((terms, shares), height_um, mean_um, plane, move, slope)
-    pressed = np.maximum(height_um - plane @ terms.T, 0.0)
+        plane, pressed = _stepped(
+            (terms, shares), height_um, mean_um, (plane, pressed), move, slope
+        )
     return pressed, plane
+
+
+def _pressed(terms: Array, height_um: Array, plane: Array) -> Array:
+    """Give how deep each place presses into paper that lies as ``plane`` says."""
+    pressed = height_um - plane @ terms.T
+    return np.maximum(pressed, 0.0, out=pressed)
 
 
 def _shares(grid: Grid) -> Array:
@@ -107,26 +114,30 @@ def _stepped(
     places: tuple[Array, Array],
     height: Array,
     mean: Array,
-    plane: Array,
+    found: tuple[Array, Array],
     move: Array,
     slope: Array,
-) -> Array:
-    """Take every face's step, halved until its function falls as it should."""
-    before = _energy(places, height, mean, plane)
+) -> tuple[Array, Array]:
+    """Take every face's step, halved until its function falls as it should.
+
+    ``found`` and what is given are the planes with how deep each place presses in.
+    """
+    terms, shares = places
+    plane, pressed = found
+    before = _energy(shares, mean, plane, pressed)
     falls = (move * slope).sum(axis=1)
     share = np.ones(len(plane))
     for _ in range(30):
-        after = _energy(places, height, mean, plane + share[:, None] * move)
+        tried = plane + share[:, None] * move
+        pressed = _pressed(terms, height, tried)
+        after = _energy(shares, mean, tried, pressed)
         high = after > before + 1e-4 * share * falls + 1e-12 * np.abs(before)
         if not high.any():
-            break
+            return tried, pressed
         share[high] /= 2
-    return np.asarray(plane + share[:, None] * move)
+    tried = plane + share[:, None] * move
+    return tried, _pressed(terms, height, tried)
 
 
-def _energy(
-    places: tuple[Array, Array], height: Array, mean: Array, plane: Array
-) -> Array:
-    terms, shares = places
-    pressed = np.maximum(height - plane @ terms.T, 0.0)
+def _energy(shares: Array, mean: Array, plane: Array, pressed: Array) -> Array:
     return np.asarray(pressed**2 @ shares / 2 + mean * plane[:, 0])

@@ -32,11 +32,19 @@ def contacts_of(
 
     ``look`` is what looks at a photo, if not `look_at_kept`: one that remembers.
     """
-    found: dict[int, ContactMap] = {}
+    found, refused = looks_of(log, entry, face, look=look)
+    return {number: seen.contact for number, seen in found.items()}, refused
+
+
+def looks_of(
+    log: Log, entry: FaceEntry, face: Face, *, look: Looker | None = None
+) -> tuple[dict[int, Look], list[str]]:
+    """Give all that the newest photos show by entry, and why others show nothing."""
+    found: dict[int, Look] = {}
     refused = []
     for photo in photos_of(log, entry, "after")[-NEWEST:]:
         try:
-            found[photo.root] = (look or look_at_kept)(log, photo, face).contact
+            found[photo.root] = (look or look_at_kept)(log, photo, face)
         except (BadInput, LogRefused) as bad:
             refused.append(f"photo {photo.id} shows nothing: {bad}")
     return found, refused

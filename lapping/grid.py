@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,6 +21,11 @@ class Grid:
     along_axis_mm: NDArray[np.float64]
     across_axis_mm: NDArray[np.float64]
     metal: NDArray[np.bool_]
+
+    def __post_init__(self) -> None:
+        """Let nobody change what others look at as well."""
+        for column in (self.along_axis_mm, self.across_axis_mm, self.metal):
+            column.setflags(write=False)
 
     @property
     def along_mm(self) -> NDArray[np.float64]:
@@ -48,6 +54,7 @@ class Grid:
         return laid
 
 
+@lru_cache(maxsize=8)
 def metal_grid(face: Face, places: int = PLACES) -> Grid:
     """Lay about so many places over the outline, ends and edges included."""
     step = (face.length_mm * face.width_mm / places) ** 0.5

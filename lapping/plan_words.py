@@ -50,7 +50,7 @@ def report_plan(
     job, papers = plan.job, plan.papers
     lines = [title, ""]
     target = f"{job.target_um:g} µm allowed"
-    out = f"{_ranged(job.out_um, _um)} µm out; {target}."
+    out = f"{ranged(job.out_um, _um)} µm out; {target}."
     if job.flat_already:
         out = (
             f"likely flat enough: {out} Read it before you rub, it may need nothing "
@@ -58,12 +58,15 @@ def report_plan(
         )
     lines += _entry("Now", out)
     if job.depth.likely_um > 0:
-        depth = f"{_ranged(job.depth.range_um, _um)} µm on average, for the shape"
+        depth = f"{ranged(job.depth.range_um, _um)} µm on average, for the shape"
         lines += _entry("To remove", depth + (" and the skin" if job.skin_um else ""))
         lines += _sooner(job)
     label = "Papers"
     for step in papers.steps:
-        strokes, sheets = _ranged(step.strokes, _count), _ranged(step.sheets, _count)
+        strokes, sheets = (
+            ranged(step.strokes, counted),
+            ranged(step.sheets, counted),
+        )
         lines += _entry(label, f"{step.grit.name}: {strokes} strokes, {sheets} sheets")
         label = ""
     if not papers.steps:
@@ -99,7 +102,7 @@ def hours_words(hours: Range) -> str:
     """Say hours, likely first: ``about 6 hours (1.5 to 40)``."""
     few, likely, many = hours
     if likely < MINUTES_BELOW:
-        return f"about {_ranged((few * 60, likely * 60, many * 60), _count)} minutes"
+        return f"about {ranged((few * 60, likely * 60, many * 60), counted)} minutes"
     one = _hour(likely)
     return (
         f"about {one} hour{'' if one == '1' else 's'} ({_hour(few)} to {_hour(many)})"
@@ -122,15 +125,15 @@ def _sooner(job: Job) -> list[str]:
     return _entry(
         "",
         f"the plane works sooner: {zones} in one plane after "
-        f"{_ranged(working.range_um, _um)} µm.",
+        f"{ranged(working.range_um, _um)} µm.",
     )
 
 
 def _in_all(plan: JobPlan) -> str:
     papers, time = plan.papers, plan.time
     return (
-        f"{hours_words(time.hours)}: {_ranged(papers.strokes, _count)} strokes, "
-        f"{_ranged(papers.sheets, _count)} sheets, {_ranged(time.pauses, _count)} "
+        f"{hours_words(time.hours)}: {ranged(papers.strokes, counted)} strokes, "
+        f"{ranged(papers.sheets, counted)} sheets, {ranged(time.pauses, counted)} "
         "pauses to cool and read."
     )
 
@@ -160,7 +163,8 @@ def assumptions(plan: JobPlan) -> list[str]:
     return said + ([OTHERS_ASSUMED] if plan.ways else [])
 
 
-def _ranged(numbers: Range, shown: Callable[[float], str]) -> str:
+def ranged(numbers: Range, shown: Callable[[float], str]) -> str:
+    """Write what is likely, and few to many behind it where they differ."""
     few, likely, many = (shown(number) for number in numbers)
     return likely if few == many else f"{likely} ({few} to {many})"
 
@@ -169,7 +173,8 @@ def _um(value: float) -> str:
     return _figures(value, 2) if value >= 10 else f"{_figures(value, 1)}"
 
 
-def _count(value: float) -> str:
+def counted(value: float) -> str:
+    """Write a number of strokes or sheets that nobody knows to the last one."""
     return _figures(value, 2) if value >= 100 else f"{math.ceil(value)}"
 
 

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
+from lapping.advised import Action
 from lapping.case import Case
 from lapping.contact_map import ContactMap
 from lapping.glance import Glance
@@ -19,7 +20,8 @@ class Came:
     """A face at one time: what was read and what bore, None where not known.
 
     ``strokes`` are those since the time before, by grit. ``twist_um`` and
-    ``along_bow_um`` are with their standard uncertainties from the gauge.
+    ``along_bow_um`` are with their standard uncertainties from the gauge. ``advised``
+    is what was to be done next.
     """
 
     number: int
@@ -30,6 +32,7 @@ class Came:
     twist_um: tuple[float, float] | None = None
     along_bow_um: tuple[float, float] | None = None
     contact_percent: float | None = None
+    advised: Action | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -56,14 +59,19 @@ class Progress:
 
 
 def progress_of(
-    case: Case, contacts: Mapping[int, ContactMap] | None = None
+    case: Case,
+    contacts: Mapping[int, ContactMap] | None = None,
+    advised: Mapping[int, Action] | None = None,
 ) -> Progress:
-    """Give the history of a face; ``contacts`` by the number of their photo."""
+    """Give the history of a face.
+
+    ``contacts`` by the number of their photo, ``advised`` by that of their look.
+    """
     left = case.left
     return Progress(
         label=case.job.label,
         target_um=case.target_um,
-        times=_times(case, contacts or {}),
+        times=_times(case, contacts or {}, advised or {}),
         grits=_grits(case),
         since=case.since,
         chance=case.chance,
@@ -71,7 +79,11 @@ def progress_of(
     )
 
 
-def _times(case: Case, contacts: Mapping[int, ContactMap]) -> tuple[Came, ...]:
+def _times(
+    case: Case,
+    contacts: Mapping[int, ContactMap],
+    advised: Mapping[int, Action],
+) -> tuple[Came, ...]:
     """Join each look with the photos taken at the same time: no strokes between."""
     found: list[Came] = []
     marks: list[tuple[int, Glance | None]] = [
@@ -83,48 +95,29 @@ def _times(case: Case, contacts: Mapping[int, ContactMap]) -> tuple[Came, ...]:
         runs = case.job.runs_between(before, number)
         percent = contacts[number].contact_percent if number in contacts else None
         if found and not runs:
-            last = found.pop()
-            shown = _read(last.number, last.strokes, one) if one is not None else last
-            found.append(
-                Came(
-                    number=last.number,
-                    at=shown.at or last.at,
-                    strokes=last.strokes,
-                    likely_um=shown.likely_um,
-                    interval_um=shown.interval_um,
-                    twist_um=shown.twist_um,
-                    along_bow_um=shown.along_bow_um,
-                    contact_percent=(
-                        last.contact_percent if percent is None else percent
-                    ),
-                )
-            )
-        elif one is not None:
-            found.append(_read(number, _by_grit(runs), one))
+            came = found.pop()
         else:
-            found.append(
-                Came(
-                    number=number,
-                    at=None,
-                    strokes=_by_grit(runs),
-                    contact_percent=percent,
-                )
-            )
+            came = Came(number=number, at=None, strokes=_by_grit(runs))
+        if one is not None:
+            came = _read(came, one, advised.get(number))
+        if percent is not None:
+            came = replace(came, contact_percent=percent)
+        found.append(came)
         before = number
     return tuple(found)
 
 
-def _read(number: int, strokes: tuple[tuple[Grit, float], ...], one: Glance) -> Came:
+def _read(came: Came, one: Glance, advised: Action | None) -> Came:
     open_ = bool(one.unseen)
     form, u = one.form_um, one.form_u_um
-    return Came(
-        number=number,
-        at=one.look.at,
-        strokes=strokes,
+    return replace(
+        came,
+        at=one.look.at or came.at,
         likely_um=one.likely_um,
         interval_um=one.interval_um,
         twist_um=None if open_ else (float(form[2]), float(u[2])),
         along_bow_um=None if open_ else (float(form[0]), float(u[0])),
+        advised=advised,
     )
 
 

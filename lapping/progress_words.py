@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from typing import Any
 
+import numpy as np
+
+from lapping.plain_map import Signs, spark_line
 from lapping.progress import Came, GritUsed, Progress
 from lapping.units import format_um
 from lapping.words import COVERS
@@ -11,6 +14,7 @@ from lapping.words import COVERS
 SHOWN = 14
 """So many times fit on a screen; the first and the newest are shown."""
 COLUMNS = ("When", "Strokes before", "Flatness µm", "Twist µm", "Bow along µm", "Bears")
+FEWEST_SPARKS, MOST_SPARKS = 2, 40
 WIDTHS = (17, 18, 17, 11, 13, 5)
 
 
@@ -68,6 +72,20 @@ def progress_to_json(progress: Progress) -> dict[str, Any]:
         "chance_done": progress.chance,
         "strokes_left": _list(progress.strokes_left),
     }
+
+
+def spark_words(progress: Progress, signs: Signs) -> str:
+    """Give the flatness of every time as one character, first and last in words."""
+    likely = [one.likely_um for one in progress.times][-MOST_SPARKS:]
+    known = [um for um in likely if um is not None]
+    if len(known) < FEWEST_SPARKS:
+        return ""
+    values = np.array([np.nan if um is None else um for um in likely])
+    line = spark_line(values, max(*known, progress.target_um), signs)
+    return signs.said(
+        f"Flatness {format_um(known[0])} {line} {format_um(known[-1])}, "
+        f"{progress.target_um:g} allowed"
+    )
 
 
 def _lines(times: tuple[Came, ...]) -> list[str]:

@@ -45,16 +45,16 @@ ZONE_WORDS = {"mouth": "land ahead of the mouth"}
 def report(answer: Answer) -> str:
     """Give about ten lines a person at the bench understands, ISO terms beside them."""
     lines = [_title(answer), ""]
-    for label, text in report_lines(answer):
+    for label, text in report_entries(answer):
         lines += _entry(label, text)
     lines += ["", *textwrap.wrap(FOOT, WIDTH)]
     return "\n".join(lines)
 
 
-def report_lines(answer: Answer) -> list[tuple[str, str]]:
-    """Give the lines of the report, each with its label, which may be empty."""
+def report_entries(answer: Answer) -> list[tuple[str, str]]:
+    """Give what is known as labels with their texts; a text goes on under no label."""
     lap = answer.face.kind == "lap"
-    lines = (
+    entries = (
         ("As a lap", _as_lap(answer)) if lap else ("Works?", _works(answer)),
         ("Flat?", _flat(answer)),
         ("", _iso(answer)),
@@ -70,7 +70,7 @@ def report_lines(answer: Answer) -> list[tuple[str, str]]:
         ("Mind", sentences(answer.warnings)),
         ("To settle", to_settle(answer)),
     )
-    return [(label, text) for label, text in lines if text]
+    return [(label, text) for label, text in entries if text]
 
 
 def report_squares(answer: SquareAnswer) -> str:
@@ -145,14 +145,20 @@ def _works(answer: Answer) -> str:
         f"lie within {working.together_um:.0f} µm ({low:.0f} to {high:.0f}); "
         f"{answer.target_um:g} allowed, {_chance(working.probability)}"
     )
-    if answer.working_verdict != "flat" and working.weakest != "together":
-        what = {
-            "proud": "the middle stands proud of toe and heel",
-            "hollow": "the rest is deeply hollow",
-        }
-        doubt = "" if answer.working_verdict == "not flat" else "it may be that "
-        return f"{said}, but {doubt}{what[working.weakest]}."
-    return said + "."
+    return f"{said}{but_words(answer)}."
+
+
+def but_words(answer: Answer) -> str:
+    """Say what else is in the way where toe, land and heel are not, or nothing."""
+    weakest = answer.working.weakest
+    if answer.working_verdict == "flat" or weakest == "together":
+        return ""
+    what = {
+        "proud": "the middle stands proud of toe and heel",
+        "hollow": "the rest is deeply hollow",
+    }
+    doubt = "" if answer.working_verdict == "not flat" else "it may be that "
+    return f", but {doubt}{what[weakest]}"
 
 
 def _flat(answer: Answer) -> str:

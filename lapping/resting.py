@@ -7,6 +7,8 @@ lies under that point (de Berg et al., Computational Geometry, 3rd ed. 2008, cha
 
 from __future__ import annotations
 
+import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -15,6 +17,7 @@ from numpy.typing import NDArray
 
 from lapping.face import Face
 from lapping.grid import in_zone
+from lapping.planes import Plane
 
 Array = NDArray[np.float64]
 
@@ -36,6 +39,7 @@ class Support:
 
     touches: tuple[int, ...]
     gap_um: Array
+    plane: Plane
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -45,12 +49,14 @@ class Rest:
     ``rock_um`` is the largest change of the gap anywhere as the load moves over the
     middle third: for pure twist, how far the fourth corner stands off.
     ``touches_mm`` are the touching places, the one farthest from the middle first;
+    ``rock_line_mm`` are the two over which it tips first, None where it does not;
     ``zone_gap_um`` names each bearing zone with places in it and its least gap.
     """
 
     support: Support
     touches_mm: tuple[tuple[float, float], ...]
     rock_um: float
+    rock_line_mm: tuple[tuple[float, float], tuple[float, float]] | None
     zone_gap_um: tuple[tuple[str, float], ...]
 
 
@@ -83,7 +89,14 @@ def support_under(
         basis = _exchange(corners, basis, worst)
     gap = np.maximum(plane[0] + plane[1] * along + plane[2] * across - height, 0.0)
     touches = tuple(int(i) for i in np.nonzero(gap <= TIE)[0])
-    return Support(touches=touches, gap_um=gap * size)
+    slopes = plane[1] * size / spread, plane[2] * size / spread
+    at_load = size * (plane[0] - plane[1] * OFF_ALONG - plane[2] * OFF_ACROSS)
+    level = at_load - slopes[0] * load_mm[0] - slopes[1] * load_mm[1]
+    return Support(
+        touches=touches,
+        gap_um=gap * size,
+        plane=Plane(level + float(height_um.min()), *slopes),
+    )
 
 
 def rest(
@@ -108,10 +121,12 @@ def rest(
             if moved is not None:
                 change = np.abs(moved.gap_um - support.gap_um).max()
                 rock = max(rock, float(change))
+    touches = _touches(face, along_mm, across_mm, support)
     return Rest(
         support=support,
-        touches_mm=_touches(face, along_mm, across_mm, support),
+        touches_mm=touches,
         rock_um=rock,
+        rock_line_mm=_tips_over(touches, middle) if rock else None,
         zone_gap_um=_zone_gaps(face, along_mm, across_mm, support.gap_um),
     )
 
@@ -124,6 +139,43 @@ def _touches(
     off = np.hypot(along - face.length_mm / 2, across - face.width_mm / 2)
     return tuple(
         (float(along[i]), float(across[i])) for i in np.argsort(-off, kind="stable")
+    )
+
+
+def _tips_over(
+    touches: Sequence[tuple[float, float]], load_mm: tuple[float, float]
+) -> tuple[tuple[float, float], tuple[float, float]] | None:
+    """Give the side of the facet that the load is nearest to."""
+    round_it = _hull(touches)
+    if len(round_it) < 3:
+        return None
+
+    def off(side: int) -> float:
+        one, other = round_it[side - 1], round_it[side]
+        return abs(_turn(one, other, load_mm)) / math.dist(one, other)
+
+    nearest = min(range(len(round_it)), key=off)
+    return round_it[nearest - 1], round_it[nearest]
+
+
+def _hull(places: Sequence[tuple[float, float]]) -> list[tuple[float, float]]:
+    """Give the corners of the convex hull in order (Andrew's monotone chain)."""
+    whole: list[tuple[float, float]] = []
+    for going in (sorted(set(places)), sorted(set(places), reverse=True)):
+        chain: list[tuple[float, float]] = []
+        for place in going:
+            while len(chain) > 1 and _turn(chain[-2], chain[-1], place) <= 0:
+                chain.pop()
+            chain.append(place)
+        whole += chain[:-1]
+    return whole
+
+
+def _turn(
+    one: tuple[float, float], other: tuple[float, float], third: tuple[float, float]
+) -> float:
+    return (other[0] - one[0]) * (third[1] - one[1]) - (other[1] - one[1]) * (
+        third[0] - one[0]
     )
 
 

@@ -13,8 +13,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from lapping.correlated import correlated_places
 from lapping.face import Face
-from lapping.grid import Grid, metal_grid
+from lapping.grid import Grid
 from lapping.hypotheses import (
     FORM_RATIOS,
     LENGTHS,
@@ -22,12 +23,7 @@ from lapping.hypotheses import (
     weigh_intervals,
     weigh_values,
 )
-from lapping.kriging import (
-    bounded_columns,
-    free_columns,
-    krige,
-    matern52,
-)
+from lapping.kriging import bounded_columns, free_columns, krige
 from lapping.observations import Observations, form_terms, plane_terms
 
 Array = NDArray[np.float64]
@@ -36,7 +32,6 @@ DRAWS = 1000
 UNEVEN, UNEVEN_SPREAD = 1.1, 0.5
 """Median and log-standard deviation of how much rougher a face is between the readings
 than at them: bumps are few and sharp, which no normal process is."""
-JITTER = 1e-9
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -72,17 +67,19 @@ def infer_surface(
     The free plane needs three places off one line; the caller has seen to that.
     """
     obs = _levelled(face, observations)
-    grid = metal_grid(face)
     p = obs.along_mm.size
-    along = np.concatenate([obs.along_mm, grid.along_mm])
-    across = np.concatenate([obs.across_mm, grid.across_mm])
-    plane = plane_terms(face, along, across)
-    form = form_terms(face, along, across)
-    residuals = [matern52(along, across, share * face.length_mm) for share in LENGTHS]
-    shapes = [(residual, ratio) for residual in residuals for ratio in FORM_RATIOS]
+    spots = correlated_places(
+        face,
+        obs.along_mm.tobytes(),
+        obs.across_mm.tobytes(),
+        tuple((LENGTHS * face.length_mm).tolist()),
+    )
+    along, across = spots.along_mm, spots.across_mm
+    plane, form = spots.plane, spots.form
+    shapes = [(at, ratio) for at in range(LENGTHS.size) for ratio in FORM_RATIOS]
     seen = [
-        (residual[:, :p] + ratio**2 * (form @ form[:p].T)) @ obs.weights.T
-        for residual, ratio in shapes
+        (spots.residuals[at][:, :p] + ratio**2 * (form @ form[:p].T)) @ obs.weights.T
+        for at, ratio in shapes
     ]
     signals = [obs.weights @ s[:p] for s in seen]
     weigh = weigh_intervals if obs.is_interval.any() else weigh_values
@@ -94,13 +91,11 @@ def infer_surface(
     bounded = bounded_columns(obs)
     mean = np.zeros(along.size)
     parts = []
-    jitter = JITTER * np.eye(along.size)
-    for i, (residual, ratio) in enumerate(shapes):
+    for i, (at, ratio) in enumerate(shapes):
         here = int(counts[i].sum())
         if here == 0:
             continue
-        root = np.linalg.cholesky(residual + jitter)
-        prior = rng.standard_normal((here, along.size)) @ root.T
+        prior = rng.standard_normal((here, along.size)) @ spots.root(at).T
         prior += rng.standard_normal((here, 3)) @ (ratio * form.T)
         start = 0
         for j, k in zip(*np.nonzero(counts[i]), strict=True):
@@ -121,7 +116,7 @@ def infer_surface(
     tried = np.repeat(LENGTHS, len(FORM_RATIOS))
     return Surface(
         face=face,
-        grid=grid,
+        grid=spots.grid,
         places=p,
         along_mm=along,
         across_mm=across,

@@ -17,6 +17,7 @@ from lapping.errors import BadInput
 from lapping.typed import MINUS, UNIT_LIST, UNITS_UM, read_typed, shown, step_of
 
 UM_PER_MM = 1000
+UM_PER_THOU = 25.4
 _PLUS_MINUS = re.compile(rf"(?:±|\+\s*(?:/\s*)?[{MINUS}])\s*")
 
 
@@ -120,15 +121,30 @@ def format_um(value_um: float, u_um: float | None = None) -> str:
 
     Without an uncertainty, whole micrometres from 10 up and less rounding below.
     """
-    if u_um is None:
-        return f"{_plain(value_um, _decimals(value_um))} µm"
-    if not 0 <= u_um < math.inf:
-        message = f"an uncertainty cannot be {u_um}"
+    return f"{_with_doubt(value_um, u_um, _decimals(value_um))} µm"
+
+
+def format_thou(value_um: float, u_um: float | None = None) -> str:
+    """Write micrometres as thousandths of an inch, rounded by their uncertainty.
+
+    >>> format_thou(38.1, 10.16)
+    '1.5 ± 0.4 thou'
+    """
+    value = value_um / UM_PER_THOU
+    doubt = None if u_um is None else u_um / UM_PER_THOU
+    return f"{_with_doubt(value, doubt, 1 if abs(value) >= 1 else 2)} thou"
+
+
+def _with_doubt(value: float, doubt: float | None, decimals: int) -> str:
+    if doubt is None:
+        return _plain(value, decimals)
+    if not 0 <= doubt < math.inf:
+        message = f"an uncertainty cannot be {doubt}"
         raise ValueError(message)
-    if u_um == 0:
-        return f"{_plain(value_um, _decimals(value_um))} ± 0 µm"
-    place, rounded = _rounded_doubt(u_um)
-    return f"{_at_place(value_um, place)} ± {rounded} µm"
+    if doubt == 0:
+        return f"{_plain(value, decimals)} ± 0"
+    place, rounded = _rounded_doubt(doubt)
+    return f"{_at_place(value, place)} ± {rounded}"
 
 
 def format_height(value_um: float, *, thou: bool = False) -> str:

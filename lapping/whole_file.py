@@ -8,6 +8,9 @@ from pathlib import Path
 
 from lapping.errors import BadInput
 
+MOST_BYTES = 20_000_000
+"""Nothing that this program writes to be looked at is larger."""
+
 
 def check_target(path: Path, endings: tuple[str, ...]) -> str:
     """Give the ending of a file about to be written; BadInput if it cannot be."""
@@ -17,13 +20,30 @@ def check_target(path: Path, endings: tuple[str, ...]) -> str:
         message = f"{path} is a folder; give the file a name of its own."
         raise BadInput(message)
     if ending not in endings:
-        listed = ", ".join(endings[:-1]) + f" or {endings[-1]}"
+        listed = " or ".join(filter(None, (", ".join(endings[:-1]), endings[-1])))
         message = f"{path}: the name must end in {listed}."
         raise BadInput(message)
     if not os.path.isdir(path.parent):
         message = f"{path}: there is no folder {path.parent}; make it first."
         raise BadInput(message)
     return ending
+
+
+def keep_other_files(path: Path, sign: bytes) -> None:
+    """Refuse to write over a file that was made otherwise; ``sign`` is in our own."""
+    try:
+        if not path.exists():
+            return
+        ours = path.stat().st_size <= MOST_BYTES and sign in path.read_bytes()
+    except OSError as refused:
+        message = f"{path} cannot be looked at: {refused.strerror}."
+        raise BadInput(message) from refused
+    if not ours:
+        message = (
+            f"{path} is already there and not from lapping: nothing was written. "
+            "Give another name with -o, or move it away."
+        )
+        raise BadInput(message)
 
 
 def write_whole(path: Path, content: bytes) -> None:

@@ -112,7 +112,7 @@ def troubles(module: str, row: Row, found: list[Import]) -> list[str]:
         elif top in COUNTED_AS_PACKAGES or top not in sys.stdlib_module_names:
             if top not in row.packages:
                 said.append(f"{where}{top} is not for layer {row.layer}")
-            elif top == "scipy" and not (one.inside or "matplotlib" in row.packages):
+            elif top == "scipy" and not one.inside:
                 said.append(f"{where}scipy is imported outside a function")
     return said
 

@@ -16,7 +16,10 @@ from lapping.places import corner_names
 
 ROOT = Path(__file__).resolve().parents[1]
 SCRIPT = ROOT / "docs" / "make_pictures.py"
-NAMES = ["contact.png", "frame.png", "frame.svg", "signs.png", "signs.svg", "sole.png"]
+NAMES = [
+    *("contact.png", "frame.png", "frame.svg", "reading_sheet.png"),
+    *("signs.png", "signs.svg", "sole.png"),
+]
 
 
 @pytest.fixture(scope="module")

@@ -40,6 +40,7 @@ def changes() -> list[str]:
 def pages() -> list[str]:
     """Give the path of every page."""
     named = {"{number:int}": "1", "{secret}": "wrong", "{paper}": "A4.pdf"}
+    named |= {"{method}": "dial"}
     found = [path for path, _ in PAGES]
     for mark, value in named.items():
         found = [path.replace(mark, value) for path in found]

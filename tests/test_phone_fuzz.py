@@ -96,7 +96,7 @@ def test_any_page_is_answered(
     phone: Phone, path: str, number: int, name: str, query: dict[str, str]
 ) -> None:
     path = path.replace("{number:int}", str(number))
-    for mark in ("{secret}", "{paper}"):
+    for mark in ("{secret}", "{paper}", "{method}"):
         path = path.replace(mark, name.encode().hex() or "x")
     answer = phone.client.get(path, params=query)
     if answer.status_code != 429:

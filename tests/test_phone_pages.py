@@ -466,6 +466,7 @@ def test_a_pair_of_photos_is_kept_and_looked_at(phone: Phone, tmp_path: Path) ->
         time.sleep(0.1)
     # Whatever a layer below says, no page says where files lie.
     named = {"{number:int}": str(face), "{secret}": "wrong", "{paper}": "A4.pdf"}
+    named |= {"{method}": "dial"}
     for path, _ in PAGES:
         for mark, value in named.items():
             path = path.replace(mark, value)
@@ -490,6 +491,43 @@ def test_a_face_not_found_is_asked_for_by_its_corners(
     assert "The face was not found" in page
     assert "Drag the four corners" in page
     assert str(tmp_path) not in page
+
+
+def test_the_report_is_a_file_to_keep(phone: Phone, tmp_path: Path) -> None:
+    face = phone.plane("Bramble №1/b")
+    where = f"/face/{face}/report"
+
+    def done() -> str:
+        while not phone.get(f"{where}/state").json()["done"]:
+            time.sleep(0.1)
+        return str(phone.get(where).text)
+
+    assert "no heights were read yet" in done()
+    assert phone.get(f"{where}/file").status_code == 422
+    number = phone.dial(face)
+    for place in range(22):
+        phone.sent(f"/set/{number}/reading", place=str(place), text=str(place % 5))
+    phone.post(f"/set/{number}/finish")
+    assert "Download the report" in done()
+    file = phone.get(f"{where}/file")
+    assert file.headers["content-disposition"] == (
+        'attachment; filename="Bramble__1_b_sole_report.html"'
+    )
+    assert file.text.lower().startswith("<!doctype html>")
+    assert str(tmp_path) not in file.text
+
+
+def test_sheets_to_read_a_face_on_paper(phone: Phone) -> None:
+    face = phone.plane()
+    listed = phone.get(f"/face/{face}/sheets").text
+    assert "With leaves" in listed
+    assert "With square" not in listed
+    for method, paper in (("leaves", "A4"), ("dial", "Letter")):
+        sheet = phone.get(f"/face/{face}/sheets/{method}?paper={paper}")
+        assert sheet.content.startswith(b"%PDF")
+    for wrong in ("dial", "dial?paper=A5", "nothing?paper=A4"):
+        assert phone.get(f"/face/{face}/sheets/{wrong}").status_code == 404
+    assert phone.get(f"/face/{face}/sheets/square?paper=A4").status_code == 422
 
 
 def test_the_sheet_of_corner_cards_is_given_out(phone: Phone) -> None:

@@ -7,8 +7,7 @@ import subprocess
 import sys
 from collections.abc import Callable
 from dataclasses import replace
-from functools import cache
-from itertools import combinations, product
+from itertools import combinations
 from pathlib import Path
 
 import matplotlib as mpl
@@ -21,106 +20,20 @@ from matplotlib.lines import Line2D
 from matplotlib.patches import Circle, Rectangle
 from matplotlib.text import Annotation, Text
 
-from lapping.answer import Answer, answer
+from lapping.answer import Answer
 from lapping.cli.check import check_files
 from lapping.errors import BadInput
+from lapping.pictures.badges import BADGE_PT, place_badges
 from lapping.pictures.face_map import face_map, save_face_map
 from lapping.pictures.marks import MOST_TOUCHES
-from lapping.pictures.plan import BADGE_PT, place_badges, plan_map
+from lapping.pictures.plan import plan_map
 from lapping.readings import DialReading
-from lapping.readings_file import read_file
-
-MOUTH = "# mouth: 80 mm to 86 mm, across 6 mm to 54 mm\n"
-HOLES = "# holes: 40,12,4; 40,48,4\n"
-
-Shape = Callable[[float, float], float]
-"""Height in µm over places scaled to -1 ... +1 along and across."""
+from tests.drawn import named
+from tests.made_dial_files import CASES, solve
 
 
-def dial_text(
-    length: float,
-    width: float,
-    shape: Shape,
-    counts: tuple[int, int] = (6, 3),
-    extra: str = "",
-    kind: str = "sole",
-) -> str:
-    """Give an invented dial file; places in the mouth are left out."""
-    rows = [
-        f"{a:.1f},{c:.1f},{shape(2 * a / length - 1, 2 * c / width - 1):.1f}"
-        for a, c in product(
-            np.linspace(5, length - 5, counts[0]), np.linspace(4, width - 4, counts[1])
-        )
-        if not ("mouth" in extra and 79 < a < 87)
-    ]
-    return (
-        f"# invented data\n# method: dial\n# face: {kind}\n# length: {length:g} mm\n"
-        f"# width: {width:g} mm\n# unit: um\n# sense: high-positive\n"
-        f"# repeatability: 2 um\n{extra}along,across,reading\n" + "\n".join(rows) + "\n"
-    )
-
-
-def twisted(x: float, y: float) -> float:
-    return 45 * x * y - 20 * x * x
-
-
-def wild(x: float, y: float) -> float:
-    return 4000 * float(np.sin(37 * x + 91 * y * y))
-
-
-FEELER = """\
-# invented data
-# method: feeler
-# face: sole
-# length: 250 mm
-# width: 60 mm
-# unit: mm
-# leaves: 0.03, 0.05, 0.08, 0.10, 0.15, 0.20
-along,across,goes
-2,2,0
-2,58,0.05
-60,2,0.03
-60,58,0.05
-125,2,0.05
-125,58,0.03
-190,2,0.08
-190,58,0
-248,2,0.10
-248,58,0
-2,30,0.03
-248,30,0.05
-"""
-
-CASES = {
-    "plain": dial_text(250, 60, twisted, extra=MOUTH + HOLES),
-    "small": dial_text(150, 40, twisted, (5, 3)),
-    "long": dial_text(600, 76, lambda x, y: 60 * x * y - 90 * x * x, (12, 3)),
-    "many": dial_text(
-        250, 60, lambda x, y: twisted(x, y) + 9 * np.sin(19 * x), (50, 6)
-    ),
-    "level": dial_text(250, 60, lambda x, y: 0.0, extra=MOUTH + HOLES),
-    "wild": dial_text(250, 60, wild, (6, 4)),
-    "side": dial_text(
-        250, 50, lambda x, y: 30 * x * x, extra="# left_edge: top\n", kind="side"
-    ),
-    "lap": dial_text(300, 200, lambda x, y: 30 * x * x, (6, 5), kind="lap"),
-    "three": dial_text(250, 60, lambda x, y: 0.0, (2, 2)).rsplit("245", 1)[0],
-    "two rows": dial_text(250, 60, lambda x, y: 30 * x * x, (7, 2)),
-    "open mouth": dial_text(250, 60, twisted, extra="# mouth: 80 mm to 86 mm\n"),
-    "feeler": FEELER,
-}
-
-
-@pytest.fixture(scope="module")
-def solved(tmp_path_factory: pytest.TempPathFactory) -> Callable[[str], Answer]:
-    folder = tmp_path_factory.mktemp("faces")
-
-    @cache
-    def solve(name: str) -> Answer:
-        path = folder / f"{name}.csv"
-        path.write_text(CASES[name], encoding="utf-8")
-        return answer([read_file(path)])
-
+@pytest.fixture
+def solved() -> Callable[[str], Answer]:
     return solve
 
 
@@ -358,7 +271,7 @@ def test_the_middle_stays_blank_where_only_leaves_were_used(
 def test_a_face_read_all_over_has_no_blank(solved: Callable[[str], Answer]) -> None:
     figure = face_map(solved("plain"))
     assert contours(figure, "blank") is None
-    assert key(figure) == ["reading", "touching place"]
+    assert key(figure) == ["reading", "touching place", "rocks over this line"]
 
 
 def test_unseen_shapes_are_said_beside_the_map(
@@ -383,6 +296,64 @@ def test_a_face_with_nothing_near_a_grid_place_is_all_blank(
     figure = face_map(replace(found, surface=away))
     assert contours(figure, "heights") is None
     assert contours(figure, "blank") is not None
+
+
+@pytest.mark.parametrize("name", ["plain", "lap", "wild"])
+def test_the_relief_is_drawn_to_scale_but_for_its_heights(
+    solved: Callable[[str], Answer], name: str
+) -> None:
+    found = solved(name)
+    figure = face_map(found)
+    ax = named(figure, "relief")
+    (told,) = [text for text in words(figure) if text.startswith("Relief: heights")]
+    times = float(told.split()[2])
+    (plane,) = [line for line in ax.lines if line.get_label() == "best-fit plane"]
+    length, width = found.face.length_mm, found.face.width_mm
+    np.testing.assert_allclose(
+        plane.get_xydata(),
+        [
+            (0, 0),
+            (length, 0),
+            (length + 0.35 * width, 0.5 * width),
+            (0.35 * width, 0.5 * width),
+            (0, 0),
+        ],
+    )
+    # The near rim stands over the left edge by so many times its heights.
+    rims = [line for line in ax.lines if line.get_label() == "rim"]
+    plan = plan_map(found)
+    (near,) = [
+        np.asarray(line.get_xydata())
+        for line in rims
+        if np.ptp(np.asarray(line.get_xdata())) == length
+        and np.asarray(line.get_xdata())[0] == 0
+    ]
+    drawn = np.interp(near[:, 0], plan.along_mm, plan.height_um[:, 0])
+    np.testing.assert_allclose(near[:, 1], times * drawn / 1000, atol=1e-6)
+    box, (low, high), (start, stop) = (
+        ax.get_window_extent(),
+        ax.get_ylim(),
+        ax.get_xlim(),
+    )
+    assert box.height / (high - low) == pytest.approx(box.width / (stop - start))
+    assert low <= min(0, times * float(np.nanmin(plan.height_um)) / 1000)
+
+
+def test_scattered_pieces_make_no_relief(solved: Callable[[str], Answer]) -> None:
+    for name in ("feeler", "three"):
+        labels = [ax.get_label() for ax in face_map(solved(name)).axes]
+        assert "relief" not in labels
+
+
+def test_the_line_it_rocks_over_joins_two_touching_places(
+    solved: Callable[[str], Answer],
+) -> None:
+    found = solved("small")
+    figure = face_map(found)
+    line = marks(figure, "rocks over this line")
+    assert set(places(line)) <= set(found.touches_mm)
+    assert len(places(line)) == 2
+    assert not places(marks(face_map(solved("level")), "rocks over this line"))
 
 
 # --- marks and words

@@ -138,6 +138,37 @@ def test_a_load_outside_the_places_tips_over(load: tuple[float, float]) -> None:
     assert support_under(along, across, np.zeros(along.size), load) is None
 
 
+def test_the_plane_it_rests_on_is_where_its_gaps_say() -> None:
+    along, across = np.array(grid_places(9, 5, edge_mm=0.0)).T
+    height = 500 + 0.2 * along - 3 * across + 40 * np.sin(along / 30 + across / 9)
+    found = support_under(along, across, height, (110.0, 25.0))
+    assert found is not None
+    np.testing.assert_allclose(
+        found.plane.at(along, across), height + found.gap_um, atol=1e-6
+    )
+
+
+def test_a_twisted_face_rocks_over_its_high_corners() -> None:
+    """With winding sticks the eye sees the same: it rests on the diagonal."""
+    along, across = np.array(grid_places(9, 5, edge_mm=0.0)).T
+    for twist, ends in (
+        (40, {(0.0, 0.0), (250.0, 60.0)}),
+        (-40, {(0.0, 60.0), (250.0, 0.0)}),
+    ):
+        height = np.asarray(form_shape(twist=twist)(along, across), dtype=np.float64)
+        found = rest(FACE, along, across, height)
+        assert found is not None
+        assert found.rock_line_mm is not None
+        assert set(found.rock_line_mm) == ends
+
+
+def test_a_level_face_rocks_over_no_line() -> None:
+    along, across = np.array(grid_places(9, 5, edge_mm=0.0)).T
+    found = rest(FACE, along, across, np.zeros(along.size))
+    assert found is not None
+    assert found.rock_line_mm is None
+
+
 def test_places_on_one_side_of_the_middle_carry_nothing() -> None:
     along, across = np.array(grid_places(5, 3)).T
     left = along < 120

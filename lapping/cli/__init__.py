@@ -18,6 +18,7 @@ from lapping.cli.phone_command import phone
 from lapping.cli.plan_command import plan
 from lapping.cli.print_command import print_app
 from lapping.cli.read_command import read
+from lapping.cli.report_command import report
 from lapping.cli.scratches_command import scratches
 from lapping.cli.scribble_command import scribble
 from lapping.errors import LappingError
@@ -138,6 +139,7 @@ app.command()(advice)
 app.command()(progress)
 app.command()(plan)
 app.command()(phone)
+app.command()(report)
 app.add_typer(log_app, name="log")
 app.add_typer(print_app, name="print")
 
@@ -193,7 +195,9 @@ def main() -> None:
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
-            stream.reconfigure(encoding="utf-8", errors="replace")
+            # A terminal is told what it can show, a file or a pipe all of it.
+            own = stream.encoding if stream.isatty() else "utf-8"
+            stream.reconfigure(encoding=own, errors="replace")
     try:
         only_what_is_called(app, sys.argv[1:])()
     except LappingError as mistake:

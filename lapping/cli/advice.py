@@ -9,10 +9,12 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from lapping.advice_from_log import advice_on
+from lapping.advice import advise_on
+from lapping.advice_from_log import case_of
 from lapping.advice_json import advice_to_json
 from lapping.advice_words import advice_words
 from lapping.cli.log_place import the_log
+from lapping.cli.screen import with_map
 from lapping.errors import BadInput
 from lapping.history import Strokes
 from lapping.log.entries import held
@@ -27,12 +29,13 @@ def advise_face(
     """Give advice on a face in the log, or in the log that a folder holds."""
     with asked_of(name, face, log) as (opened, chosen):
         label = face_label(opened, chosen)
-        advice = advice_on(opened, chosen)
+        case = case_of(opened, chosen)
+    advice = advise_on(case)
     if as_json:
         return json.dumps(
             advice_to_json(advice), ensure_ascii=False, indent=1, allow_nan=False
         )
-    return advice_words(label, advice)
+    return with_map(advice_words(label, advice), case.answer)
 
 
 @contextmanager

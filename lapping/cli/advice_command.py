@@ -7,6 +7,7 @@ from typing import Annotated
 import typer
 
 from lapping.cli.log_place import LogOption
+from lapping.cli.picture import PictureOption
 
 Face = Annotated[
     str | None,
@@ -36,9 +37,10 @@ def progress(
     face: Face = None,
     in_folder: InFolder = None,
     json: Json = False,
+    picture: PictureOption = None,
     log: LogOption = None,
 ) -> None:
     """Show how a face came along, session by session, and what is left."""
     from lapping.cli.progress import show_progress
 
-    print(show_progress(face, in_folder, log, as_json=json))
+    print(show_progress(face, in_folder, log, as_json=json, picture=picture))

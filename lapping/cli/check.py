@@ -6,7 +6,9 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from lapping.answer import Answer
+from lapping.cli.picture import refuse_early
 from lapping.cli.readings_named import read_sets
+from lapping.cli.screen import with_map
 from lapping.errors import BadInput
 from lapping.from_files import check_sets, read_reference
 from lapping.json_answer import Json, squares_to_json, to_json
@@ -26,6 +28,7 @@ def check_files(
     log: str | None = None,
 ) -> str:
     """Answer for files or faces in the log that are one face; draw it if asked to."""
+    refuse_early(picture)
     target_um = None if target is None else parse_target_um(target, units)
     sets = read_sets(files, units, log)
     plate = None
@@ -39,7 +42,7 @@ def check_files(
         return _print(squares_to_json(found)) if as_json else report_squares(found)
     if picture is not None:
         draw(found, picture)
-    return _print(to_json(found)) if as_json else report(found)
+    return _print(to_json(found)) if as_json else with_map(report(found), found)
 
 
 def _print(keys: Json) -> str:

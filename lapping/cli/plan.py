@@ -5,9 +5,11 @@ from __future__ import annotations
 import os
 from collections.abc import Sequence
 from dataclasses import dataclass
+from pathlib import Path
 
 from lapping.answer import BS_3623_UM, Answer
 from lapping.cautions import cautions_for, circumstances_of
+from lapping.cli.picture import refuse_early
 from lapping.cli.plan_known import Known, known_of
 from lapping.cli.readings_named import read_sets
 from lapping.errors import BadInput
@@ -63,9 +65,11 @@ def plan_for(
     target: str | None = None,
     scratch: float = 0.1,
     as_json: bool = False,
+    picture: Path | None = None,
     log: str | None = None,
 ) -> str:
     """Plan for a face that was read, or for stock; give what to print."""
+    refuse_early(picture)
     target_um = None if target is None else parse_target_um(target)
     last = None if finish is None else parse_grit(finish)
     known = known_of(names, log)
@@ -106,15 +110,22 @@ def plan_for(
             metal=job.metal.name, lubricant=known.lubricant, lap_kind=known.lap_kind
         ),
     )
+    face = job.face
+    title = f"{name}, {face.length_mm:g} × {face.width_mm:g} mm, {job.metal.name}"
+    if picture is not None:
+        from lapping.cli.plan_seen import seen_before
+        from lapping.pictures.frame import save_figure
+        from lapping.pictures.papers import papers as draw
+
+        save_figure(draw(title, made, seen_before(names, log)), picture)
     if as_json:
         import json
 
         keys = plan_to_json(made, assumed=assumed, warnings=warnings, cautions=cautions)
         return json.dumps(keys, ensure_ascii=False, indent=1, allow_nan=False)
-    face = job.face
     return report_plan(
         made,
-        title=f"{name}, {face.length_mm:g} × {face.width_mm:g} mm, {job.metal.name}",
+        title=title,
         assumed=assumed,
         warnings=warnings,
         cautions=cautions,

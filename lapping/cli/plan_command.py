@@ -7,6 +7,7 @@ from typing import Annotated
 import typer
 
 from lapping.cli.log_place import LogOption
+from lapping.cli.picture import PictureOption
 
 Text = str | None
 
@@ -38,6 +39,7 @@ def plan(
     json: Annotated[
         bool, typer.Option("--json", help="Print one JSON object instead.")
     ] = False,
+    picture: PictureOption = None,
     log: LogOption = None,
 ) -> None:
     """Say before you start which papers, how many strokes and hours, or another way."""
@@ -54,6 +56,7 @@ def plan(
             target=target,
             scratch=scratch,
             as_json=json,
+            picture=picture,
             log=log,
         )
     )

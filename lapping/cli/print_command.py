@@ -7,6 +7,15 @@ from typing import Annotated
 
 import typer
 
+from lapping.cli.log_place import LogOption
+
+Text = str | None
+Paper = Annotated[str, typer.Option(help="A4 or Letter.")]
+Output = Annotated[
+    Path | None,
+    typer.Option("--output", "-o", help="The .pdf; otherwise named for what it is."),
+]
+
 print_app = typer.Typer(
     help="Write sheets to print on paper, true to size.",
     no_args_is_help=True,
@@ -20,14 +29,46 @@ def _sheets() -> None:
 
 
 @print_app.command("corners")
-def corners_command(
-    output: Annotated[
-        Path, typer.Option("--output", "-o", help="The file to write, a .pdf.")
-    ],
-    paper: Annotated[str, typer.Option(help="A4 or Letter.")] = "A4",
-) -> None:
+def corners_command(output: Output = None, paper: Paper = "A4") -> None:
     """Write the sheet of corner cards, by which a photo shows where the face lies."""
     from lapping.printed.corner_sheet import save_corner_sheet
 
-    save_corner_sheet(output, paper)
-    print(f"{output}: print it at 100 % and measure its bars")
+    path = Path("corner_cards.pdf") if output is None else output
+    save_corner_sheet(path, paper)
+    print(f"{path}: print it at 100 % and measure its bars")
+
+
+@print_app.command("readings")
+def readings_command(
+    face: Annotated[Text, typer.Option(help="PLANE/sole in the log.")] = None,
+    length: Annotated[Text, typer.Option(help="Of another face: 250mm.")] = None,
+    width: Annotated[Text, typer.Option(help="Of the same: 60mm.")] = None,
+    mouth: Annotated[Text, typer.Option(help='"80mm to 86mm" from the toe.')] = None,
+    kind: Annotated[
+        str, typer.Option(help="Of the same: sole, side, bed or lap.")
+    ] = "sole",
+    gauge: Annotated[
+        Text, typer.Option(help="A gauge in the log; otherwise that used last.")
+    ] = None,
+    method: Annotated[
+        Text, typer.Option(help="dial, leaves, edge, sticks, level or square.")
+    ] = None,
+    base: Annotated[Text, typer.Option(help="Span of a level's feet: 60mm.")] = None,
+    output: Output = None,
+    paper: Paper = "A4",
+    log: LogOption = None,
+) -> None:
+    """Write a sheet to read a face on paper: where, in which order, boxes for all."""
+    from lapping.cli.print_sheet import Wanted, print_readings
+
+    wanted = Wanted(
+        face=face,
+        sizes=(length, width, mouth),
+        kind=kind,
+        gauge=gauge,
+        method=method,
+        base=base,
+        log=log,
+    )
+    path, what = print_readings(wanted, output, paper)
+    print(f"{path}: {what}; print it at 100 % and measure its bars")

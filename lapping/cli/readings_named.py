@@ -4,13 +4,20 @@ from __future__ import annotations
 
 import os
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 from lapping.cli.log_place import log_path, the_log
-from lapping.errors import BadInput
+from lapping.errors import BadInput, LappingError
 from lapping.from_files import read_files
-from lapping.log.planes import find_face, the_face
+from lapping.log.look_back import newest_sets, runs_since
+from lapping.log.opening import Log
+from lapping.log.planes import FaceEntry, find_face, the_face
+from lapping.log.sets import as_readings
 from lapping.readings import ReadingSet
 from lapping.readings_from_log import readings_now
+
+if TYPE_CHECKING:
+    from lapping.answer import Answer
 
 
 def read_sets(
@@ -37,3 +44,18 @@ def read_sets(
     files = [name for name in names if name not in found]
     read = iter(read_files(files, units) if files else [])
     return [one for name in names for one in found.get(name) or [next(read)]]
+
+
+def read_as_it_is(log: Log, face: FaceEntry) -> Answer | None:
+    """Answer for what was read of a face since its last strokes; None if not enough."""
+    from lapping.answer import Answer
+    from lapping.from_files import check_sets
+
+    try:
+        newest = newest_sets(log, face)
+        if runs_since(log, face, newest):
+            return None
+        found = check_sets([as_readings(log, one) for one in newest])
+    except LappingError:
+        return None
+    return found if isinstance(found, Answer) else None

@@ -9,10 +9,11 @@ from concurrent.futures import ProcessPoolExecutor
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import cast, get_args
+from typing import TYPE_CHECKING, cast, get_args
 
 from lapping.cli.log_place import the_log
-from lapping.cli.readings_named import read_sets
+from lapping.cli.picture import refuse_early
+from lapping.cli.readings_named import read_as_it_is, read_sets
 from lapping.contact_words import Json, contact_json, contact_report
 from lapping.errors import BadInput
 from lapping.face import Face
@@ -22,6 +23,9 @@ from lapping.log.photos import ENDINGS, keep_photo
 from lapping.log.planes import FaceEntry, face_label, read_settings, the_face
 from lapping.photo.corners import parse_corners
 from lapping.photo.look import Look, look
+
+if TYPE_CHECKING:
+    from lapping.answer import Answer
 
 BEFORE, AFTER = "before", "after"
 """In a folder, NAME_before.jpg is from before the strokes of NAME.jpg, which may be
@@ -46,14 +50,19 @@ class Asked:
 
 def look_at(after: Path, asked: Asked) -> str:
     """Answer for one photo, or a pair; keep them if a face in the log is named."""
+    refuse_early(asked.picture)
     with _the_face(asked) as (face, log, entry):
         seen = _look(after, asked, face)
+        found = None
         if asked.readings:
-            seen = _compared(seen, asked)
+            found = _readings(asked)
+            seen = _compared(seen, found)
+        elif asked.picture is not None and log is not None and entry is not None:
+            found = read_as_it_is(log, entry)
         if asked.picture is not None:
             from lapping.pictures.contact import save_contact
 
-            save_contact(seen, asked.picture)
+            save_contact(seen, asked.picture, found)
         if log is not None and entry is not None:
             kept = _keep(log, entry, after, asked)
             print(kept, file=sys.stderr)
@@ -171,17 +180,22 @@ def _look(after: Path, asked: Asked, face: Face) -> Look:
     )
 
 
-def _compared(seen: Look, asked: Asked) -> Look:
-    """Add to the warnings where the gauge and the ink do not agree."""
+def _readings(asked: Asked) -> Answer:
     from lapping.answer import Answer
-    from lapping.cross_check import cross_check
-    from lapping.cross_words import cross_words
     from lapping.from_files import check_sets
 
     found = check_sets(read_sets(list(asked.readings), None, asked.log))
     if not isinstance(found, Answer):
         message = "a square tells no heights: nothing to compare with the ink"
         raise BadInput(message)
+    return found
+
+
+def _compared(seen: Look, found: Answer) -> Look:
+    """Add to the warnings where the gauge and the ink do not agree."""
+    from lapping.cross_check import cross_check
+    from lapping.cross_words import cross_words
+
     said = cross_words(found.face, cross_check(found, seen.contact))
     warnings = (*seen.contact.warnings, *said)
     return replace(seen, contact=replace(seen.contact, warnings=warnings))

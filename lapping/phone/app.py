@@ -36,6 +36,11 @@ PAGES: tuple[tuple[str, str], ...] = (
     ("/photo/{number:int}/picture", "photo_pages.picture"),
     ("/photo/{number:int}/contact", "photo_pages.contact"),
     ("/photo/{number:int}/corners", "photo_pages.corners"),
+    ("/face/{number:int}/report", "report_pages.report"),
+    ("/face/{number:int}/report/state", "report_pages.state"),
+    ("/face/{number:int}/report/file", "report_pages.download"),
+    ("/face/{number:int}/sheets", "sheet_pages.face_sheets"),
+    ("/face/{number:int}/sheets/{method}", "sheet_pages.readings"),
     ("/sheets", "sheet_pages.sheets"),
     ("/sheets/corners/{paper}", "sheet_pages.corners"),
 )

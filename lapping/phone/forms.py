@@ -20,6 +20,7 @@ from lapping.phone.shop import Shop
 
 MOST_FIELDS, MOST_FILES = 40, 4
 _BARE = re.compile(r"[\d.,]+")
+_NO_LETTER = re.compile(r"[^A-Za-z0-9-]")
 _HERE = re.compile(r"/(?:[a-z]+(?:/\d+)?/?)*")
 
 
@@ -115,3 +116,11 @@ async def _read(request: Request) -> Sent:
             elif name not in fields:
                 fields[name] = value
     return Sent(fields=fields, files=files)
+
+
+def file_name(label: str) -> str:
+    """Give a name for the report on a face that any machine can keep."""
+    plain = "".join(
+        c if c.isascii() and (c.isalnum() or c == "-") else "_" for c in label
+    )
+    return f"{plain}_report.html"

@@ -95,7 +95,7 @@ def _keep(log: Log, face: FaceEntry, sent: Sent) -> Entry[Photo]:
 
 def photo(shop: Shop, request: Request) -> Response:
     """Show a photo, and where the face bore once that is found."""
-    from lapping.contact_words import contact_lines
+    from lapping.contact_words import contact_entries
 
     with shop.looking() as log:
         entry = photo_at(log, request.path_params["number"])
@@ -118,7 +118,7 @@ def photo(shop: Shop, request: Request) -> Response:
         before=None if before is None else before.root,
         work=work,
         contact=None if found is None else found.contact,
-        lines=[] if found is None else shop.plain(contact_lines(found.contact)),
+        lines=[] if found is None else shop.plain(contact_entries(found.contact)),
         version=entry.id,
         wrong=None if wrong is None else shop.without_paths(wrong),
     )

@@ -45,6 +45,10 @@ class Shop:
 
     def without_paths(self, text: str) -> str:
         """Leave out of a sentence where files lie on this machine."""
+        return _PATH.sub("a file", self.without_ours(text))
+
+    def without_ours(self, text: str) -> str:
+        """Leave out of any text where the log and its photos lie."""
         from lapping.log.photos import photo_folder
 
         for path, word in (
@@ -57,7 +61,7 @@ class Shop:
             (tempfile.gettempdir(), "a folder"),
         ):
             text = text.replace(path, word)
-        return _PATH.sub("a file", _PHOTO.sub("the photo", text))
+        return _PHOTO.sub("the photo", text)
 
     def plain(self, lines: Iterable[tuple[str, str]]) -> list[tuple[str, str]]:
         """Give labelled lines without paths."""

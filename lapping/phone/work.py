@@ -12,7 +12,7 @@ from lapping.history import Entry, Photo
 from lapping.log.look_back import newest_entry
 from lapping.log.opening import Log
 from lapping.log.photos import kept_at, photo_before
-from lapping.log.planes import read_settings
+from lapping.log.planes import FaceEntry, read_settings
 from lapping.phone.found import face_at, photo_at
 from lapping.phone.shop import Shop
 from lapping.phone.works import Work
@@ -61,11 +61,11 @@ def answer_of(shop: Shop, log: Log, root: int) -> Work | None:
 
 def _look_into(shop: Shop, root: int) -> FaceAnswer:
     from lapping.advice_from_log import advice_on
-    from lapping.advice_words import ORDERS, advice_lines
+    from lapping.advice_words import ORDERS, advice_entries
     from lapping.answer import Answer
     from lapping.from_files import check_sets
     from lapping.readings_from_log import readings_now
-    from lapping.report import report_lines, square_lines
+    from lapping.report import report_entries, square_lines
 
     def remembered(log: Log, photo: Entry[Photo], face: Face) -> Look:
         found: Look = look_of(shop, log, photo).found
@@ -79,13 +79,13 @@ def _look_into(shop: Shop, root: int) -> FaceAnswer:
         try:
             advised = advice_on(log, face, look=remembered)
             action, order = advised.action, ORDERS[advised.action]
-            advice = tuple(shop.plain(advice_lines(advised)))
+            advice = tuple(shop.plain(advice_entries(advised)))
         except LappingError as refused:
             order = shop.without_paths(str(refused))
         try:
             answered = check_sets(readings_now(log, face))
             if isinstance(answered, Answer):
-                found, lines = answered, tuple(shop.plain(report_lines(answered)))
+                found, lines = answered, tuple(shop.plain(report_entries(answered)))
             else:
                 lines = tuple(shop.plain(square_lines(answered)))
         except LappingError as refused:
@@ -192,6 +192,34 @@ def corner_sheet(paper: str) -> bytes:
 
     with _DRAWING:
         return corner_pdf(paper)
+
+
+def reading_sheet_of(log: Log, face: FaceEntry, method: str, paper: str) -> bytes:
+    """Give a sheet to read a face on paper as a PDF; BadInput where none fits."""
+    from lapping.printed.page import as_pdf
+    from lapping.printed.reading_sheet import reading_sheet
+    from lapping.sheet_from_log import With, sheet_of
+
+    sheet = sheet_of(log, face, With(method=method))
+    with _DRAWING:
+        return as_pdf(reading_sheet(sheet, paper))
+
+
+def report_of(shop: Shop, log: Log, root: int, *, thou: bool) -> Work:
+    """Give the report on a face as HTML, begun now if it is not there."""
+    version = (newest_entry(log), thou)
+    return shop.works.ask(
+        ("report", root), version, lambda: _report(shop, root, thou=thou)
+    )
+
+
+def _report(shop: Shop, root: int, *, thou: bool) -> bytes:
+    from lapping.report_from_log import report_html
+
+    with shop.looking() as log, _DRAWING:
+        face = face_at(log, root)
+        html = report_html(log, face, units="thou" if thou else "um")
+    return shop.without_ours(html).encode()
 
 
 def warm_up() -> None:

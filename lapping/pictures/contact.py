@@ -12,7 +12,10 @@ from matplotlib.figure import Figure
 from matplotlib.patches import Polygon
 from numpy.typing import NDArray
 
+from lapping.answer import Answer
 from lapping.contact_map import ContactMap
+from lapping.errors import BadInput
+from lapping.face import Face
 from lapping.photo.look import Look, Placed
 from lapping.photo.rectify import rectify
 from lapping.pictures.frame import (
@@ -23,7 +26,9 @@ from lapping.pictures.frame import (
     plain_style,
     save_figure,
 )
-from lapping.pictures.marks import HATCH, TEXT_PT
+from lapping.pictures.heights import draw_heights
+from lapping.pictures.marks import TEXT_PT, draw_colour_bar
+from lapping.pictures.plan import plan_map
 from lapping.places import corner_names
 
 Array = NDArray[np.float64]
@@ -31,6 +36,7 @@ Array = NDArray[np.float64]
 BORE = LinearSegmentedColormap.from_list("bore", ["#ffffff", "#f3b23a", "#7a1c00"])
 """Light to dark, so that a print without colours reads the same."""
 BORE_LINE = "#d81b60"
+LOST, VEIL = "#123a5c", (0.80, 0.86, 0.92, 0.75)
 FACE_IN = (4.95, 2.6)
 PHOTO_IN = (5.6, 4.0)
 PX_PER_MM, MOST_PX = 3.0, 600
@@ -38,19 +44,30 @@ UNKNOWN = 0.5
 """A square of which more than this was not seen is hatched."""
 
 
-def save_contact(seen: Look, path: Path) -> None:
+def save_contact(seen: Look, path: Path, found: Answer | None = None) -> None:
     """Draw what was found to a .png, .svg or .pdf file; BadInput where it cannot be."""
     kind_of_file(path)
-    save_figure(contact_picture(seen), path)
+    save_figure(contact_picture(seen, found), path)
 
 
-def contact_picture(seen: Look) -> Figure:
-    """Draw the photo with the face found, the face straight on, and where it bore."""
+def contact_picture(seen: Look, found: Answer | None = None) -> Figure:
+    """Draw the photo with the face found, the face straight on, and where it bore.
+
+    With an answer for the same face its height map stands below, place under place;
+    BadInput where it is for another.
+    """
+    face = seen.contact.face
+    if found is not None and _size(found.face) != _size(face):
+        message = (
+            f"the readings are of a face {_size(found.face)} and the photo of one "
+            f"{_size(face)}; they cannot stand below each other"
+        )
+        raise BadInput(message)
     with plain_style():
-        return _page(seen)
+        return _page(seen, found)
 
 
-def _page(seen: Look) -> Figure:
+def _page(seen: Look, found: Answer | None) -> Figure:
     face = seen.contact.face
     photo = _small(seen.after)
     tall, wide = photo.shape[:2]
@@ -58,6 +75,8 @@ def _page(seen: Look) -> Figure:
     face_in = min(FACE_IN[0] / face.length_mm, FACE_IN[1] / face.width_mm)
     across, along = face.width_mm * face_in, face.length_mm * face_in
     page = 0.55 + tall * photo_in + 2 * (across + 0.8) + 0.85
+    if found is not None:
+        page += across + 1.9
     figure = Figure(figsize=(WIDTH_IN, page))
 
     def axes(left: float, top: float, width: float, height: float, name: str) -> Axes:
@@ -81,7 +100,21 @@ def _page(seen: Look) -> Figure:
     colours = ScalarMappable(Normalize(0, 100), BORE)
     drawn = figure.colorbar(colours, cax=bar, orientation="horizontal")
     drawn.set_label("ink rubbed off, %      hatched: not seen")
+    if found is not None:
+        y += 1.2
+        heights = axes(left, y, along, across, "heights")
+        plan = plan_map(found)
+        draw_heights(heights, plan)
+        draw_outline(heights, face)
+        draw_frame(heights, face)
+        y += across + 0.75
+        bar = axes(0.7, y, 4.6, 0.13, "height bar")
+        draw_colour_bar(figure, bar, plan.levels_um)
     return figure
+
+
+def _size(face: Face) -> str:
+    return f"{face.length_mm:g} × {face.width_mm:g} mm"
 
 
 def _title(seen: Look) -> str:
@@ -120,7 +153,7 @@ def _draw_photo(ax: Axes, seen: Look, photo: NDArray[np.uint8]) -> None:
             xytext=(0.8 * x + 0.2 * middle[0], 0.8 * y + 0.2 * middle[1]),
             ha="center",
             va="center",
-            size=TEXT_PT - 2,
+            size=TEXT_PT,
             bbox={"boxstyle": "round,pad=0.15", "fc": "white", "ec": BORE_LINE},
             clip_on=True,
         )
@@ -164,16 +197,27 @@ def _draw_bore(ax: Axes, contact: ContactMap) -> None:
 
 
 def _hatch_unknown(ax: Axes, contact: ContactMap) -> None:
+    """Veil and hatch what was not seen, so that it looks neither inked nor worn."""
     # The mouth and the holes are no metal, and nothing to be seen.
     metal = np.isfinite(contact.fine_unknown)
     lost = np.where(metal & np.isnan(contact.fine_filled), 1.0, 0.0)
     if not (lost > UNKNOWN).any():
         return
+    face = contact.face
+    veil = np.where(lost[:, :, None] > UNKNOWN, VEIL, (0.0, 0.0, 0.0, 0.0))
+    ax.imshow(
+        veil.transpose(1, 0, 2),
+        extent=(0.0, face.length_mm, 0.0, face.width_mm),
+        origin="lower",
+        aspect="auto",
+        interpolation="nearest",
+        zorder=1.8,
+    )
     along, across = _middles(contact)
     blank = ax.contourf(
         along, across, lost.T, [UNKNOWN, 2], colors=["none"], hatches=["////"], zorder=2
     )
-    blank.set(edgecolor=HATCH, linewidth=0, label="not seen")
+    blank.set(edgecolor=LOST, linewidth=0, label="not seen")
 
 
 def _middles(contact: ContactMap) -> tuple[Array, Array]:

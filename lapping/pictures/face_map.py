@@ -9,11 +9,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-import numpy as np
-from matplotlib.axes import Axes
-from matplotlib.colors import Normalize
 from matplotlib.figure import Figure
-from numpy.typing import NDArray
 
 from lapping.answer import Answer
 from lapping.pictures.captions import (
@@ -24,31 +20,38 @@ from lapping.pictures.captions import (
     what_line,
 )
 from lapping.pictures.frame import (
-    WIDTH_IN,
     draw_frame,
     draw_outline,
     kind_of_file,
     plain_style,
     save_figure,
 )
-from lapping.pictures.marks import (
-    COLOURS,
-    HATCH,
-    HIGH,
-    LOW,
-    TEXT_PT,
-    draw_colour_bar,
-    draw_key,
-    draw_marks,
+from lapping.pictures.heights import draw_heights
+from lapping.pictures.marks import HIGH, LOW, draw_colour_bar, draw_marks, key_of
+from lapping.pictures.page import (
+    BAR_LEFT_IN,
+    BAR_TALL_IN,
+    BAR_WIDE_IN,
+    EDGE_IN,
+    LINE_IN,
+    TITLE_IN,
+    TITLE_PT,
+    Page,
 )
-from lapping.pictures.plan import BLANK, MapPlan, plan_map
-
-Array = NDArray[np.float64]
+from lapping.pictures.plan import plan_map
+from lapping.pictures.relief import (
+    RELIEF_LEFT_IN,
+    RELIEF_WIDE_IN,
+    draw_relief,
+    exaggeration_words,
+    relief_tall_in,
+)
 
 MAP_IN = (4.95, 3.6)
-BAR_IN = (0.7, 4.6)
-LEFT_IN, LINE_IN, TITLE_IN = 0.62, 0.185, 0.225
-TITLE_PT = 12.5
+LEFT_IN, TO_MAP_IN, FRAME_IN = 0.62, 0.37, 0.98
+BAR_TO_KEY_IN = 0.68
+RELIEF_SHARE = 0.6
+KEY_COLUMNS, KEY_TO_SPOTS_IN = 3, 0.1
 
 
 def save_face_map(answer: Answer, path: Path) -> None:
@@ -67,65 +70,55 @@ def face_map(answer: Answer) -> Figure:
 
 
 def _page(answer: Answer) -> Figure:
-    """Set the page from the top: words, map, colour bar, key, spots."""
+    """Set the page from the top: words, map, colour bar, key, spots, relief."""
     face, plan = answer.face, plan_map(answer)
     title, small = title_lines(answer), [*form_lines(answer), what_line(answer)]
     spots = list(badges(answer))
     scale_in = min(MAP_IN[0] / face.length_mm, MAP_IN[1] / face.width_mm)
     wide, tall = face.length_mm * scale_in, face.width_mm * scale_in
-    head = 0.12 + TITLE_IN * len(title) + LINE_IN * len(small) + 0.37
-    foot = 1.98 + LINE_IN * len(spots)
-    page = head + tall + foot
-    figure = Figure(figsize=(WIDTH_IN, page))
-
-    def say(y_in: float, text: str, size: float, weight: str, colour: str) -> None:
-        words = figure.text(0.2 / WIDTH_IN, y_in / page, text, va="top")
-        words.set(size=size, weight=weight, color=colour)
-
-    y = page - 0.12
-    for text in title:
-        say(y, text, TITLE_PT, "bold", "black")
-        y -= TITLE_IN
-    for text in small:
-        say(y, text, TEXT_PT, "normal", "black")
-        y -= LINE_IN
-    left = LEFT_IN + (MAP_IN[0] - wide) / 2
-    ax = figure.add_axes(
-        (left / WIDTH_IN, foot / page, wide / WIDTH_IN, tall / page), label="map"
+    marks = key_of(answer, blank=plan.has_blank)
+    stands = plan.has_heights
+    foot_in = (
+        (BAR_TO_KEY_IN if stands else 0.0)
+        + KEY_TO_SPOTS_IN
+        + LINE_IN * (-(-len(marks) // KEY_COLUMNS) + len(spots))
     )
-    _heights(ax, plan)
+    # Of scattered pieces no eye makes a shape.
+    raised = stands and plan.shown_share >= RELIEF_SHARE
+    relief_in = 2 * LINE_IN + relief_tall_in(face) if raised else 0.0
+    page = Page(
+        2 * EDGE_IN
+        + TITLE_IN * len(title)
+        + LINE_IN * len(small)
+        + TO_MAP_IN
+        + tall
+        + FRAME_IN
+        + foot_in
+        + relief_in
+    )
+    for text in title:
+        page.say(text, size=TITLE_PT, weight="bold", step=TITLE_IN)
+    for text in small:
+        page.say(text)
+    page.skip(TO_MAP_IN)
+    ax = page.axes(LEFT_IN + (MAP_IN[0] - wide) / 2, wide, tall, "map")
+    draw_heights(ax, plan)
     draw_outline(ax, face)
     draw_frame(ax, face)
     draw_marks(ax, answer, 72 * scale_in)
-    bar = figure.add_axes(
-        (BAR_IN[0] / WIDTH_IN, (foot - 1.0) / page, BAR_IN[1] / WIDTH_IN, 0.14 / page),
-        label="colour bar",
-    )
-    draw_colour_bar(figure, bar, plan)
-    draw_key(figure, answer, (foot - 1.64) / page, blank=plan.has_blank)
-    y = foot - 1.88
+    page.skip(tall + FRAME_IN)
+    if stands:
+        bar = page.axes(BAR_LEFT_IN, BAR_WIDE_IN, BAR_TALL_IN, "colour bar")
+        draw_colour_bar(page.figure, bar, plan.levels_um)
+        page.skip(BAR_TO_KEY_IN)
+    page.key(marks, columns=KEY_COLUMNS)
+    page.skip(KEY_TO_SPOTS_IN)
     for badge in spots:
         colour = HIGH if badge.spot.height_um > 0 else LOW
-        say(y, spot_line(answer, badge), TEXT_PT, "normal", colour)
-        y -= LINE_IN
-    return figure
-
-
-def _heights(ax: Axes, plan: MapPlan) -> None:
-    levels = plan.levels_um
-    x, y, z = plan.along_mm, plan.across_mm, plan.height_um.T
-    norm = Normalize(levels[0], levels[-1])
-    if np.isfinite(z).any():
-        bands = ax.contourf(x, y, z, levels=levels, cmap=COLOURS, norm=norm, zorder=1)
-        bands.set_label("heights")
-    # Hollow lines are dashed, so that a print without colours can be read.
-    lines = plan.lines_um
-    dashes = ["dashed" if level < 0 else "solid" for level in lines]
-    if lines.size:
-        thin = ax.contour(x, y, z, lines, colors="#333333", linestyles=dashes)
-        thin.set(linewidth=0.5, zorder=1.5, label="level lines")
-    if plan.has_blank:
-        blank = ax.contourf(
-            x, y, plan.near.T, [-1, BLANK], colors=["white"], hatches=["////"], zorder=2
-        )
-        blank.set(edgecolor=HATCH, linewidth=0, label="blank")
+        page.say(spot_line(answer, badge), colour=colour)
+    if raised:
+        page.skip(LINE_IN)
+        page.say(exaggeration_words(face, plan))
+        box = page.axes(RELIEF_LEFT_IN, RELIEF_WIDE_IN, relief_tall_in(face), "relief")
+        draw_relief(box, face, plan)
+    return page.figure

@@ -107,3 +107,20 @@ def draw_frame(ax: Axes, face: Face) -> None:
         rotation=-90,
         va="center",
     )
+
+
+def draw_upright(ax: Axes, face: Face) -> None:
+    """Draw mouth and holes, without words, on a face with its toe at the top."""
+    ax.set_xlim(0, face.width_mm)
+    ax.set_ylim(face.length_mm, 0)
+    ax.set_xticks([])
+    ax.set_yticks([])
+    for hole in face.holes:
+        at = (hole.across_mm, hole.along_mm)
+        ax.add_patch(Circle(at, hole.diameter_mm / 2, fc="white", ec="black", zorder=4))
+    if face.mouth is not None:
+        low, high = face.mouth_sides_mm()
+        size = high - low, face.mouth.to_mm - face.mouth.from_mm
+        cut = Rectangle((low, face.mouth.from_mm), *size, fc="white", ec="black")
+        cut.set(zorder=4, label="mouth")
+        ax.add_patch(cut)

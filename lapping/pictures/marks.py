@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
+from matplotlib.artist import Artist
 from matplotlib.axes import Axes
 from matplotlib.cm import ScalarMappable
 from matplotlib.colors import Normalize
@@ -13,8 +16,8 @@ from matplotlib.ticker import MaxNLocator
 from numpy.typing import ArrayLike, NDArray
 
 from lapping.answer import Answer
+from lapping.pictures.badges import place_badges
 from lapping.pictures.captions import badges
-from lapping.pictures.plan import MapPlan, place_badges
 
 Array = NDArray[np.float64]
 
@@ -22,6 +25,7 @@ TEXT_PT = 10.0
 COLOURS = "RdBu_r"
 """Red proud, blue hollow, white between: needs no telling of red from green."""
 HIGH, LOW, TOUCH, HATCH = "#8c1020", "#0b4a86", "#ffd60a", "#8a8a8a"
+ROCK: dict[str, Any] = {"color": "#6a3d9a", "lw": 2.0, "ls": (0, (1.2, 1.0))}
 UM_PER_THOU = 25.4
 MANY_READINGS, MOST_TOUCHES = 100, 12
 
@@ -41,7 +45,9 @@ def draw_marks(ax: Axes, answer: Answer, pt_per_mm: float) -> None:
     few = _few_touches(answer)
     touches = Line2D(*np.reshape(few, (-1, 2)).T, ls="", marker="^", ms=8)
     touches.set(mfc=TOUCH, mec="black", mew=0.9, zorder=6, label="touching place")
-    for line in (dots, touches):
+    over = Line2D(*np.reshape(_rock_line(answer), (-1, 2)).T, **ROCK)
+    over.set(zorder=4.5, label="rocks over this line")
+    for line in (dots, touches, over):
         line.set_clip_on(False)
         ax.add_line(line)
     spots = list(badges(answer))
@@ -75,15 +81,14 @@ def _few_touches(answer: Answer) -> tuple[tuple[float, float], ...]:
     return answer.touches_mm if len(answer.touches_mm) <= MOST_TOUCHES else ()
 
 
-def draw_colour_bar(figure: Figure, bar: Axes, plan: MapPlan) -> None:
+def draw_colour_bar(figure: Figure, bar: Axes, levels: Array) -> None:
     """Draw the colours with their heights, in µm below and thou above."""
-    levels = plan.levels_um
     colours = ScalarMappable(Normalize(levels[0], levels[-1]), COLOURS)
     drawn = figure.colorbar(
         colours, cax=bar, orientation="horizontal", boundaries=levels
     )
     drawn.set_ticks(levels[len(levels) // 2 % 2 :: 2].tolist())
-    thou = bar.secondary_xaxis("top", functions=(_thou, _um))
+    thou = bar.secondary_xaxis("top", functions=(thou_of, um_of))
     end = float(levels[-1]) / UM_PER_THOU
     thou.set_xticks(round_ticks(-end, end, 6))
     bar.set_xlabel("hollow − (dashed)    height from the best-fit plane    + proud")
@@ -98,36 +103,33 @@ def draw_colour_bar(figure: Figure, bar: Axes, plan: MapPlan) -> None:
         )
 
 
-def _thou(um: ArrayLike) -> Array:
+def thou_of(um: ArrayLike) -> Array:
+    """Turn micrometres into thousandths of an inch."""
     return np.asarray(um, dtype=np.float64) / UM_PER_THOU
 
 
-def _um(thou: ArrayLike) -> Array:
+def um_of(thou: ArrayLike) -> Array:
+    """Turn thousandths of an inch into micrometres."""
     return np.asarray(thou, dtype=np.float64) * UM_PER_THOU
 
 
-def draw_key(figure: Figure, answer: Answer, y: float, *, blank: bool) -> None:
-    """Say what the marks are, as far as they are on the map."""
-    marks: list[Line2D | Patch] = [
-        Line2D([], [], ls="", marker="o", ms=4, mfc="black", mec="white"),
-    ]
-    words = ["reading"]
+def key_of(answer: Answer, *, blank: bool) -> dict[str, Artist]:
+    """Give the marks that are on the map, by what they are."""
+    found: dict[str, Artist] = {
+        "reading": Line2D([], [], ls="", marker="o", ms=4, mfc="black", mec="white")
+    }
     if _few_touches(answer):
-        marks.append(
-            Line2D([], [], ls="", marker="^", ms=8, mfc=TOUCH, mec="black", mew=0.9)
+        found["touching place"] = Line2D(
+            [], [], ls="", marker="^", ms=8, mfc=TOUCH, mec="black", mew=0.9
         )
-        words.append("touching place")
+    if _rock_line(answer):
+        found["rocks over this line"] = Line2D([], [], **ROCK)
     if blank:
-        marks.append(Patch(fc="white", ec=HATCH, hatch="////", lw=0))
-        words.append("not seen")
-    figure.legend(
-        marks,
-        words,
-        loc="center",
-        bbox_to_anchor=(0.5, y),
-        ncols=3,
-        frameon=False,
-        borderpad=0,
-        columnspacing=1.2,
-        handletextpad=0.5,
-    )
+        found["not seen"] = Patch(fc="white", ec=HATCH, hatch="////", lw=0)
+    return found
+
+
+def _rock_line(answer: Answer) -> tuple[tuple[float, float], ...]:
+    """Give the ends of the line over which the face tips, none where it rests."""
+    line = None if answer.rest is None else answer.rest.rock_line_mm
+    return line if answer.rocks and line is not None else ()

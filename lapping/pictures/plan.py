@@ -3,15 +3,19 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.interpolate import RectBivariateSpline
 
 from lapping.answer import Answer
-from lapping.planes import least_squares
+from lapping.grid import Grid
+from lapping.pictures.between import between
+from lapping.planes import Plane, least_squares
+from lapping.readings import ReadingSet
 from lapping.seen import places_shown
+from lapping.surface import Surface
 
 Array = NDArray[np.float64]
 
@@ -21,12 +25,9 @@ FINE = 6
 """Drawn places to a step of the grid, so that level lines come out round."""
 BLANK = 0.5
 """The border of the blank: half-way between a place shown and one that is not."""
+SMOOTHED = 60
 TIDY = 1e-4
 """Heights under this share of the scale are drawn as 0."""
-BADGE_PT = (25.0, 15.0)
-"""Width and height of a spot's label."""
-RINGS = (1.0, 1.5, 2.2, 3.0, 4.0, 5.0)
-"""How far off its spot a label may go, in its own sizes."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -52,6 +53,16 @@ class MapPlan:
         return np.asarray(levels[(levels > low) & (levels < high)])
 
     @property
+    def has_heights(self) -> bool:
+        """Say whether any height may be drawn."""
+        return bool(np.isfinite(self.height_um).any())
+
+    @property
+    def shown_share(self) -> float:
+        """Give the share of the outline that a reading is near to."""
+        return float((self.near >= BLANK).mean())
+
+    @property
     def has_blank(self) -> bool:
         """Say whether part of the face is too far from any reading."""
         return bool((self.near < BLANK).any())
@@ -59,38 +70,88 @@ class MapPlan:
 
 def plan_map(answer: Answer) -> MapPlan:
     """Lay out the mean surface, finer than its grid, and choose the level lines."""
-    surface, grid = answer.surface, answer.surface.grid
-    level = least_squares(surface.along_mm, surface.across_mm, surface.mean_um)
-    height = level.residual_um[surface.places :]
-    # While a shape is unseen any amount of it fits, so no height may be drawn.
-    shown = places_shown(surface, answer.sets) & (not answer.unseen)
-    along, across = grid.along_axis_mm, grid.across_axis_mm
-    fine_along = np.linspace(along[0], along[-1], FINE * (along.size - 1) + 1)
-    fine_across = np.linspace(across[0], across[-1], FINE * (across.size - 1) + 1)
-
-    laid = _filled(grid.spread(height))
-    fine = RectBivariateSpline(along, across, laid)(fine_along, fine_across)
-    # A spline swings past the heights it goes through; the colours must not.
-    fine = fine.clip(laid.min(), laid.max())
-    mask = _filled(grid.spread(shown.astype(np.float64)))
-    near = RectBivariateSpline(along, across, mask, kx=1, ky=1)(fine_along, fine_across)
-    # The blank is drawn over its border, so the colour has to reach a little under it.
-    fine[near < 0.8 * BLANK] = np.nan
-    seen = np.abs(fine[near >= BLANK]).max(initial=0.0)
     floor = 0.0 if answer.floor is None else answer.floor.clear_um / 2
-    levels = _levels(max(float(seen), floor, LEAST_UM))
-    # Rounding errors of a level face would be drawn as islands of either colour.
-    fine[np.abs(fine) < TIDY * levels[-1]] = 0.0
-    return MapPlan(
-        along_mm=fine_along,
-        across_mm=fine_across,
-        height_um=fine,
-        near=near,
-        levels_um=levels,
+    return plan_surface(
+        answer.surface, answer.sets, unseen=bool(answer.unseen), least_um=floor
     )
 
 
-def _levels(most_um: float) -> Array:
+def plan_surface(
+    surface: Surface,
+    sets: Sequence[ReadingSet],
+    *,
+    unseen: bool = False,
+    least_um: float = 0.0,
+) -> MapPlan:
+    """Lay out any mean surface; its colours reach at least as far as ``least_um``."""
+    fine = FineSurface.of(surface, sets, unseen=unseen)
+    grid = surface.grid
+    along = _finer(grid.along_axis_mm)
+    across = _finer(grid.across_axis_mm)
+    height, near = fine.height_um(along, across), fine.near(along, across)
+    # The blank is drawn over its border, so the colour has to reach a little under it.
+    height[near < 0.8 * BLANK] = np.nan
+    seen = np.abs(height[near >= BLANK]).max(initial=0.0)
+    levels = round_levels(max(float(seen), least_um, LEAST_UM))
+    # Rounding errors of a level face would be drawn as islands of either colour.
+    height[np.abs(height) < TIDY * levels[-1]] = 0.0
+    return MapPlan(
+        along_mm=along, across_mm=across, height_um=height, near=near, levels_um=levels
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class FineSurface:
+    """The mean surface about its best-fit plane, to be asked at any axes.
+
+    ``plane`` is that plane, and ``shown`` the metal places that a reading is near to.
+    """
+
+    grid: Grid
+    plane: Plane
+    laid_um: Array
+    shown: NDArray[np.bool_]
+
+    @classmethod
+    def of(
+        cls, surface: Surface, sets: Sequence[ReadingSet], *, unseen: bool
+    ) -> FineSurface:
+        """Level a surface; while a shape is unseen no height of it may be drawn."""
+        level = least_squares(surface.along_mm, surface.across_mm, surface.mean_um)
+        height = level.residual_um[surface.places :]
+        return cls(
+            grid=surface.grid,
+            plane=level.plane,
+            laid_um=_filled(surface.grid.spread(height)),
+            shown=places_shown(surface, sets) & (not unseen),
+        )
+
+    def height_um(self, along_mm: Array, across_mm: Array) -> Array:
+        """Give heights (n_along, n_across) at the places where two axes cross."""
+        return self._smooth(self.laid_um, along_mm, across_mm)
+
+    def of_metal(self, values: Array, along_mm: Array, across_mm: Array) -> Array:
+        """Give anything else that is known on the metal grid, in the same way."""
+        return self._smooth(_filled(self.grid.spread(values)), along_mm, across_mm)
+
+    def near(self, along_mm: Array, across_mm: Array) -> Array:
+        """Give 1 where a reading is near, 0 where none is, between at the border."""
+        mask = _filled(self.grid.spread(self.shown.astype(np.float64)))
+        axes = self.grid.along_axis_mm, self.grid.across_axis_mm
+        return between(*axes, mask, along_mm, across_mm, straight=True)
+
+    def _smooth(self, laid: Array, along_mm: Array, across_mm: Array) -> Array:
+        axes = self.grid.along_axis_mm, self.grid.across_axis_mm
+        fine = between(*axes, laid, along_mm, across_mm)
+        # A smooth curve swings past what it goes through; the colours must not.
+        return fine.clip(laid.min(), laid.max())
+
+
+def _finer(axis_mm: Array) -> Array:
+    return np.linspace(axis_mm[0], axis_mm[-1], FINE * (axis_mm.size - 1) + 1)
+
+
+def round_levels(most_um: float) -> Array:
     """Give round level lines, at most six on either side of 0.
 
     What noise alone reads on a flat face is in ``most_um``, so that it stays pale.
@@ -102,62 +163,33 @@ def _levels(most_um: float) -> Array:
 
 
 def _filled(laid: Array) -> Array:
-    """Fill mouth and holes from the metal beside them, so that colour meets the rim."""
+    """Fill mouth and holes smoothly from the metal round them.
+
+    A slope goes on through them unbent, so that colours and cuts meet the rim.
+    """
+    away = np.isnan(laid)
     filled = laid.copy()
     while np.isnan(filled).any():
-        around = np.pad(filled, 1, constant_values=np.nan)
-        beside = np.stack(
-            [around[:-2, 1:-1], around[2:, 1:-1], around[1:-1, :-2], around[1:-1, 2:]]
-        )
-        known = ~np.isnan(beside)
-        count = known.sum(axis=0)
-        here = np.isnan(filled) & (count > 0)
-        filled[here] = np.where(known, beside, 0.0).sum(axis=0)[here] / count[here]
+        filled[away] = _beside(filled)[away]
+    for _ in range(SMOOTHED if away.any() else 0):
+        filled[away] = _beside(filled)[away]
     return filled
 
 
-def place_badges(
-    spots_pt: list[tuple[float, float]],
-    avoid_pt: list[tuple[float, float]],
-    size_pt: tuple[float, float],
-) -> list[tuple[float, float]]:
-    """Choose the middle of each spot's label beside its spot, all in points.
-
-    Labels keep off one another and the spots first, then off the marks in
-    ``avoid_pt``, and within a face of ``size_pt``.
-    """
-    wide, tall = BADGE_PT
-    placed: list[tuple[float, float]] = []
-    for x, y in spots_pt:
-        best, least = (x, y), math.inf
-        for ring in RINGS:
-            for turn in range(24):
-                angle = math.pi * turn / 12
-                at = (
-                    x + ring * 0.85 * wide * math.cos(angle),
-                    y + ring * 1.1 * tall * math.sin(angle),
-                )
-                cost = ring
-                cost += 100 * sum(_cover(at, p, wide + 2, tall + 2) for p in placed)
-                cost += 20 * sum(_cover(at, p, wide / 2, tall / 2) for p in spots_pt)
-                cost += 2 * sum(_cover(at, p, wide / 2, tall / 2) for p in avoid_pt)
-                cost += 50 * _outside(at, size_pt)
-                if cost < least - 1e-9:
-                    best, least = at, cost
-        placed.append(best)
-    return placed
-
-
-def _cover(
-    at: tuple[float, float], other: tuple[float, float], wide: float, tall: float
-) -> bool:
-    return abs(at[0] - other[0]) < wide and abs(at[1] - other[1]) < tall
-
-
-def _outside(at: tuple[float, float], size: tuple[float, float]) -> bool:
-    return any(
-        not half + 1 <= place <= length - half - 1
-        for place, length, half in zip(
-            at, size, (BADGE_PT[0] / 2, BADGE_PT[1] / 2), strict=True
-        )
+def _beside(laid: Array) -> Array:
+    """Give the mean of what lies opposite each other, along and across, else of any."""
+    around = np.pad(laid, 1, constant_values=np.nan)
+    sides = np.stack(
+        [around[:-2, 1:-1], around[2:, 1:-1], around[1:-1, :-2], around[1:-1, 2:]]
     )
+    # A side without its opposite would bend a slope.
+    pairs = (sides[0::2] + sides[1::2]) / 2
+    found = _mean_of_known(pairs)
+    return np.where(np.isnan(found), _mean_of_known(sides), found)
+
+
+def _mean_of_known(values: Array) -> Array:
+    known = ~np.isnan(values)
+    count = known.sum(axis=0)
+    total = np.where(known, values, 0.0).sum(axis=0)
+    return np.asarray(np.where(count > 0, total / np.maximum(count, 1), np.nan))

@@ -6,12 +6,8 @@ it as they lie round a face: toe up, left at the left.
 
 from __future__ import annotations
 
-import io
-from collections.abc import Iterator
-from contextlib import contextmanager
 from pathlib import Path as FilePath
 
-import matplotlib as mpl
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
@@ -19,7 +15,6 @@ from matplotlib.patches import PathPatch, Polygon
 from matplotlib.path import Path
 from numpy.typing import NDArray
 
-from lapping.errors import BadInput
 from lapping.photo.cards import (
     ARM_MM,
     CORNERS,
@@ -33,20 +28,25 @@ from lapping.photo.cards import (
     mark_squares,
 )
 from lapping.printed.corner_sketch import sketch_cut_through, sketch_from_above
-from lapping.whole_file import check_target, write_whole
+from lapping.printed.page import (
+    BARS_MM,
+    as_pdf,
+    check_sheet,
+    draw_bar,
+    new_page,
+    paper_mm,
+    plain_style,
+    save_pages,
+)
 
 Array = NDArray[np.float64]
 
-PAPERS_MM = {"A4": (210.0, 297.0), "Letter": (215.9, 279.4)}
-MM_PER_IN = 25.4
 MARGIN_MM = 15.0
 BETWEEN_MM = 9.0
 GAP_MM = 6.0
 """Between two cards, for the knife."""
-BARS_MM = (("100 mm", 100.0, 10.0), ("4 in", 4 * MM_PER_IN, MM_PER_IN))
-"""What each bar is called, its length, and how far apart its ticks are."""
 CUT, LIP, BRACKET = "#888888", "#dddddd", "#444444"
-TEXT_PT, TITLE_PT, NAME_PT, SMALL_PT = 9.5, 15.0, 11.0, 7.0
+TITLE_PT, NAME_PT, SMALL_PT = 15.0, 11.0, 7.0
 LINE_MM = 4.6
 STEPS = (
     ("Print at 100 %, not fitted to the page. Measure both bars with a rule.",),
@@ -72,39 +72,25 @@ STEPS = (
 
 def save_corner_sheet(path: FilePath, paper: str = "A4") -> None:
     """Write the sheet as a PDF, whole or not at all; BadInput where it cannot be."""
-    if path.suffix.lower() != ".pdf":
-        message = f"{path}: the name must end in .pdf."
-        raise BadInput(message)
-    check_target(path, (".pdf",))
-    write_whole(path, corner_pdf(paper))
+    check_sheet(path)
+    save_pages(path, [corner_sheet(paper)])
 
 
 def corner_pdf(paper: str = "A4") -> bytes:
     """Give the sheet as a PDF; BadInput for papers not known here."""
-    drawn = io.BytesIO()
-    with _plain_style():
-        # Without a date the same sheet gives the same bytes.
-        corner_sheet(paper).savefig(
-            drawn, format="pdf", metadata={"CreationDate": None}
-        )
-    return drawn.getvalue()
+    return as_pdf([corner_sheet(paper)])
 
 
 def corner_sheet(paper: str = "A4") -> Figure:
     """Draw the sheet on A4 or Letter; BadInput for other papers."""
-    sizes = {name.lower(): size for name, size in PAPERS_MM.items()}
-    if paper.lower() not in sizes:
-        message = f"'{paper}' is no paper of ours; write A4 or Letter"
-        raise BadInput(message)
-    width_mm, height_mm = sizes[paper.lower()]
-    with _plain_style():
-        figure = Figure(figsize=(width_mm / MM_PER_IN, height_mm / MM_PER_IN))
-        page = figure.add_axes((0, 0, 1, 1), label="page")
-        page.set_xlim(0, width_mm)
-        page.set_ylim(0, height_mm)
-        page.set_axis_off()
+    width_mm, height_mm = paper_mm(paper)
+    with plain_style():
+        figure, page = new_page(width_mm, height_mm)
         y = _words(page, height_mm - MARGIN_MM)
-        y = _bars(page, y)
+        for which in range(len(BARS_MM)):
+            y -= 6.0
+            draw_bar(page, which, MARGIN_MM, y)
+        y -= BETWEEN_MM
         middle = (width_mm / 2, y - ARM_MM - OUTER_MM)
         for corner in range(len(CORNERS)):
             _card(page, corner, _card_at(corner, middle))
@@ -112,15 +98,6 @@ def corner_sheet(paper: str = "A4") -> Figure:
         sketch_from_above(page, MARGIN_MM + 15.0, low)
         sketch_cut_through(page, width_mm / 2, low - 25.0)
     return figure
-
-
-@contextmanager
-def _plain_style() -> Iterator[None]:
-    """Keep a person's own matplotlib settings out of the sheet."""
-    with mpl.rc_context():
-        mpl.rcdefaults()
-        mpl.rcParams.update({"font.size": TEXT_PT, "pdf.fonttype": 42})
-        yield
 
 
 def _words(page: Axes, y: float) -> float:
@@ -136,28 +113,6 @@ def _words(page: Axes, y: float) -> float:
             y -= LINE_MM
         y -= 1.0
     return y
-
-
-def _bars(page: Axes, y: float) -> float:
-    """Draw a bar in millimetres and one in inches; give where they end."""
-    for name, long_mm, step_mm in BARS_MM:
-        y -= 6.0
-        at = MARGIN_MM + np.arange(0.0, long_mm + step_mm / 2, step_mm)
-        page.plot(
-            [at[0], at[-1]],
-            [y, y],
-            color="black",
-            lw=0.8,
-            gid=f"bar {name}",
-            solid_capstyle="butt",
-        )
-        for tick in at:
-            end = tick in (at[0], at[-1])
-            page.plot(
-                [tick, tick], [y, y + (4.0 if end else 2.0)], color="black", lw=0.5
-            )
-        page.text(at[-1] + 3.0, y, name, va="bottom")
-    return y - BETWEEN_MM
 
 
 def _card_at(corner: int, middle: tuple[float, float]) -> tuple[float, float]:

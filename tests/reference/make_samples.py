@@ -13,7 +13,7 @@ import random
 from collections.abc import Callable
 from pathlib import Path
 
-from tests.reference import line_samples
+from tests.reference import line_samples, medlar_samples
 from tests.reference.invented import (
     Dial,
     dented,
@@ -283,6 +283,7 @@ SAMPLES: dict[str, Callable[[], str]] = {
     "planer_table.csv": line_samples.planer_table,
     "bracken_on_planer_table.csv": line_samples.bracken_on_table,
     "bramble_side_square.csv": line_samples.bramble_square,
+    **medlar_samples.SAMPLES,
 }
 TRUTHS = {
     "clover_passes.csv": CLOVER,
@@ -297,6 +298,7 @@ TRUTHS = {
     "yarrow_edge_turned.csv": line_samples.YARROW,
     "planer_table.csv": line_samples.TABLE,
     "bracken_on_planer_table.csv": line_samples.BRACKEN_LAPPED,
+    **medlar_samples.TRUTHS,
 }
 """The faces behind the samples that are answered."""
 

@@ -1,0 +1,46 @@
+"""What may be drawn on the terminal that a person looks at."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import sys
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from lapping.answer import Answer
+    from lapping.plain_map import Signs
+    from lapping.progress import Progress
+
+
+def signs_of_screen() -> Signs | None:
+    """Give the characters that the terminal can show; None for a pipe or a file."""
+    if not sys.stdout.isatty() or os.environ.get("TERM") == "dumb":
+        return None
+    from lapping.plain_map import ASCII, BLOCKS
+
+    try:
+        (BLOCKS.shades + BLOCKS.bars).encode(sys.stdout.encoding)
+    except UnicodeEncodeError:
+        return ASCII
+    return BLOCKS
+
+
+def with_map(said: str, found: Answer | None) -> str:
+    """Add a small map of the heights where a person watches."""
+    from lapping.plain_map import plain_map
+
+    signs = signs_of_screen()
+    if signs is None or found is None:
+        return said
+    drawn = plain_map(found, signs, shutil.get_terminal_size().columns)
+    return "\n".join([said, "", *drawn]) if drawn else said
+
+
+def with_spark(said: str, found: Progress) -> str:
+    """Add how flatness came along in one line where a person watches."""
+    from lapping.progress_words import spark_words
+
+    signs = signs_of_screen()
+    line = "" if signs is None else spark_words(found, signs)
+    return f"{said}\n{line}" if line else said

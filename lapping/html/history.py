@@ -1,0 +1,111 @@
+"""How a face came along, as a table and pictures."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from lapping.glance import Glance
+from lapping.html.document import figure, heading, paragraph, table
+from lapping.html.figures import as_svg
+from lapping.html.lengths import Lengths
+from lapping.pictures.progress import progress as progress_figure
+from lapping.pictures.progress_maps import progress_maps
+from lapping.progress import Came, Progress
+from lapping.words import COVERS
+
+MOST_ROWS = 40
+"""More are no history that anybody reads on paper; the first and the newest stay."""
+
+
+def history(
+    found: Progress, glances: Sequence[Glance], lengths: Lengths
+) -> Iterator[str]:
+    """Give the part of the page on all times the face was looked at."""
+    if len(found.times) < 2:
+        return
+    yield heading(2, "How it came along")
+    first, last = found.times[0], found.times[-1]
+    yield figure(
+        as_svg(progress_figure(found), "progress", _in_short(first, last, lengths)),
+        "Flatness with its 95 % range against what is allowed, twist and crown, and "
+        "the strokes before each time it was looked at.",
+    )
+    if len(glances) > 1:
+        yield figure(
+            as_svg(
+                progress_maps(found.label, glances),
+                "maps",
+                f"Maps of the face from the first to the last of {len(glances)} looks.",
+            ),
+            "The face from its first reading to its last, in one scale.",
+        )
+    shown = list(found.times)
+    if len(shown) > MOST_ROWS:
+        yield paragraph(f"The first time and the {MOST_ROWS - 1} newest are listed.")
+        shown = [shown[0], *shown[1 - MOST_ROWS :]]
+    one, _ = lengths.heads()
+    columns = [
+        ("When", _when),
+        ("Strokes before", _strokes),
+        ("Flatness", lambda came: _flatness(came, lengths)),
+        ("Twist", lambda came: _figure(came.twist_um, lengths)),
+        ("Bow along", lambda came: _figure(came.along_bow_um, lengths)),
+        ("Bears", _bears),
+        ("To do then", lambda came: came.advised or ""),
+    ]
+    told = [(head, [cell(came) for came in shown]) for head, cell in columns]
+    told = [(head, cells) for head, cells in told if any(cells)]
+    yield table(
+        f"Every time it was looked at, heights in {one}",
+        [head for head, _ in told],
+        zip(*(cells for _, cells in told), strict=True),
+    )
+    rates = [
+        (
+            one.grit.name,
+            f"{one.strokes:.0f}",
+            f"{one.sheets}",
+            lengths.range_cells(one.rate.low_um, one.rate.high_um)[0],
+            "assumed" if one.rate.assumed else "learnt here",
+        )
+        for one in found.grits
+    ]
+    if rates:
+        yield table(
+            f"What was used, and what 100 strokes take off ({one})",
+            ("Paper", "Strokes", "Sheets", "In 100 strokes", "Rate"),
+            rates,
+        )
+
+
+def _in_short(first: Came, last: Came, lengths: Lengths) -> str:
+    said = [
+        f"{when} {lengths.said(one.likely_um)}"
+        for when, one in (("at first", first), ("last", last))
+        if one.likely_um is not None
+    ]
+    return f"Flatness {' and '.join(said)}." if said else "The history of the face."
+
+
+def _when(one: Came) -> str:
+    at = one.at
+    return f"entry {one.number}" if at is None else f"{at.astimezone():%Y-%m-%d %H:%M}"
+
+
+def _strokes(one: Came) -> str:
+    return " + ".join(f"{many:.0f} {grit.name}" for grit, many in one.strokes)
+
+
+def _flatness(one: Came, lengths: Lengths) -> str:
+    if one.likely_um is None or one.interval_um is None:
+        return "not all measured" if one.contact_percent is None else "not measured"
+    likely, (low, high) = lengths.cells(one.likely_um)[0], one.interval_um
+    return f"{likely} ({lengths.range_cells(low, high)[0]})"
+
+
+def _bears(one: Came) -> str:
+    return "" if one.contact_percent is None else f"{one.contact_percent:.0f} %"
+
+
+def _figure(pair: tuple[float, float] | None, lengths: Lengths) -> str:
+    return "" if pair is None else lengths.cells(pair[0], COVERS * pair[1])[0]
