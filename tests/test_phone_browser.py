@@ -410,3 +410,38 @@ def test_the_first_page_is_light(tab: Tab, shop: tuple[Path, str]) -> None:
     tab.go("/").page.wait_for_load_state("networkidle")
     assert len(weights) >= 3
     assert sum(weights) < 100_000
+
+
+def test_the_code_lets_a_phone_in_and_a_new_key_shuts_it_out(
+    browser: Browser, tmp_path: Path
+) -> None:
+    log = tmp_path / "bench.lapping"
+    share = ("--share", "--address", "127.0.0.1")
+    with socket.create_server(("127.0.0.1", 0)) as free:
+        port = free.getsockname()[1]
+    with serving(log, *share, port=port) as (address, _):
+        start, _, secret = address.partition("in/")
+        stranger = a_tab(browser, start).go("/")
+        expect(stranger.page.locator("body")).to_contain_text("scan the code")
+        stranger.context.close()
+        phone = a_tab(browser, start).go(f"/in/{secret}")
+        expect(phone.page.locator("h1")).to_have_text("Planes")
+        (cookie,) = phone.context.cookies()
+        assert cookie["httpOnly"]
+        assert cookie["sameSite"] == "Strict"
+        assert secret not in cookie["value"]
+        # The key is in no page that stays open, and going back does not show it.
+        assert secret not in phone.page.url
+        tap = phone.go("/plane/new").page
+        tap.fill("[name=name]", "Teasel")
+        tap.fill("[name=length]", "250")
+        tap.fill("[name=width]", "60")
+        phone.follow("text=Keep this plane")
+    with serving(log, *share, port=port):
+        phone.go("/")  # a restart throws nobody out
+        expect(phone.page.locator("h2")).to_have_text("Teasel")
+    with serving(log, *share, "--new-key", port=port):
+        phone.go("/")
+        expect(phone.page.locator("body")).to_contain_text("scan the code")
+    phone.is_well()
+    phone.context.close()
