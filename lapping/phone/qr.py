@@ -12,7 +12,8 @@ _BLACK_ON_WHITE, _AS_BEFORE = "\x1b[30;107m", "\x1b[0m"
 
 def qr_lines(text: str) -> list[str]:
     """Give the lines of the code, black on white whatever the terminal's colours."""
-    code = segno.make(text, error="m", micro=False)
+    # No more rows than a small terminal has; segno raises the level where it is free.
+    code = segno.make(text, error="l", micro=False)
     rows = [list(row) for row in code.matrix_iter(scale=1, border=QUIET)]
     if len(rows) % 2:
         rows.append([0] * len(rows[0]))
