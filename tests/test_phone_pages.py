@@ -520,8 +520,8 @@ def test_the_report_is_a_file_to_keep(phone: Phone, tmp_path: Path) -> None:
 def test_sheets_to_read_a_face_on_paper(phone: Phone) -> None:
     face = phone.plane()
     listed = phone.get(f"/face/{face}/sheets").text
-    assert "With leaves" in listed
-    assert "With square" not in listed
+    assert "with leaves" in listed
+    assert "with square" not in listed
     for method, paper in (("leaves", "A4"), ("dial", "Letter")):
         sheet = phone.get(f"/face/{face}/sheets/{method}?paper={paper}")
         assert sheet.content.startswith(b"%PDF")

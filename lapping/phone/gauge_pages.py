@@ -23,6 +23,7 @@ from lapping.prompt_gauge import (
     STICK,
     WHICH,
     WORD_OF,
+    WORDS,
     describe,
     parse_method,
     questions,
@@ -164,7 +165,6 @@ def _questions(
         label = face_label(log, face)
     known = METHOD_WORDS.get(method or "")
     side = dict(face.fact.settings).get("face") == "side"
-    ways = list(dict.fromkeys(WORD_OF[one] for one in METHOD_WORDS.values()))
     return show(
         shop,
         request,
@@ -173,7 +173,7 @@ def _questions(
         root=face.root,
         label=label,
         which=WHICH.partition("?")[0] + "?",
-        ways=[word for word in ways if side or word != "square"],
+        ways=[word for word in WORDS if side or word != "square"],
         method=None if known is None else WORD_OF[known],
         questions=[] if known is None else [one.text for one in questions(known)],
         said=said,

@@ -11,7 +11,7 @@ from lapping.phone.found import face_at
 from lapping.phone.looks import show
 from lapping.phone.shop import Shop
 from lapping.phone.work import corner_sheet, reading_sheet_of
-from lapping.prompt_gauge import WORD_OF
+from lapping.prompt_gauge import WORDS
 
 PAPERS = ("A4", "Letter")
 
@@ -34,14 +34,14 @@ def face_sheets(shop: Shop, request: Request) -> Response:
         papers=PAPERS,
         label=label,
         root=face.root,
-        methods=[word for word in WORD_OF.values() if side or word != "square"],
+        methods=[word for word in WORDS if side or word != "square"],
     )
 
 
 def readings(shop: Shop, request: Request) -> Response:
     """Give a sheet to read a face on paper as a PDF."""
     paper, method = request.query_params.get("paper"), request.path_params["method"]
-    if paper not in PAPERS or method not in WORD_OF.values():
+    if paper not in PAPERS or method not in WORDS:
         raise HTTPException(404)
     with shop.looking() as log:
         face = face_at(log, request.path_params["number"])
