@@ -13,15 +13,17 @@ from lapping.errors import TooFewReadings
 from lapping.face import Face
 from lapping.form import Form, form_of, unseen_shapes
 from lapping.heights import Heights
+from lapping.heights_known import heights_known
+from lapping.left_out import odd_reading
 from lapping.methods.combine import combine
 from lapping.methods.feeler import proved_bracket
-from lapping.methods.network import Closure, Network, adjust, closures
+from lapping.methods.network import Closure, adjust, closures
 from lapping.methods.take import take_each
-from lapping.methods.taken import Taken
 from lapping.methods.turning import Turned, share_the_plate, what_turning_tells
 from lapping.minimum_zone import MinimumZone, minimum_zone
 from lapping.more_lines import line_to_read
-from lapping.one_face import disagreement, one_face, to_mind
+from lapping.odd_words import odd_words
+from lapping.one_face import disagreement, one_face, shown_in, to_mind
 from lapping.planes import LeastSquares, least_squares
 from lapping.readings import ReadingSet, too_few_places
 from lapping.reference import Reference, check_placing, take_off, with_doubt
@@ -39,6 +41,7 @@ from lapping.uncertainty import (
     noise_floor,
     verdict_of,
 )
+from lapping.units import HeightUnit
 from lapping.working import Working, works
 
 Array = NDArray[np.float64]
@@ -86,6 +89,7 @@ class Answer:
     squareness: Squareness | None
     turned: Turned | None
     not_seen: tuple[str, ...]
+    shown_in: HeightUnit
     warnings: tuple[str, ...]
 
     @property
@@ -107,15 +111,17 @@ def answer(
     *,
     target_um: float | None = None,
     reference: Reference | None = None,
+    unit: HeightUnit | None = None,
 ) -> Answer:
     """Work out everything that readings of one face say.
 
     Several sets are one face: BadInput when their faces differ. Heights in µm,
     positions in mm. ``target_um`` overrides the target in the files; 80 µm is assumed
-    where there is none. ``reference`` is the measured plate or edge that all was read
+    where there is none. ``unit`` is what sentences give heights in, that of the sets
+    where it is None. ``reference`` is the measured plate or edge that all was read
     on; BadInput where the face does not lie on it.
     """
-    face = one_face(sets)
+    face, unit = one_face(sets), unit or shown_in(sets)
     lines = [s for s in sets if s.method != "square"]
     # First of all, because leaves that contradict each other have no surface. A map
     # taken off is likely, not proved.
@@ -137,6 +143,8 @@ def answer(
     surface = infer_surface(face, obs)
     if reference is not None:
         surface = with_doubt(surface, lines, reference)
+    # Taken as read: what a reference's own map takes off is no slip.
+    odd = None if surface.left_out is None else odd_reading(face, obs, surface.left_out)
     p = surface.places
     unseen = unseen_shapes(face, obs)
     alone = taken.heights is not None and len(lines) == 1
@@ -145,7 +153,7 @@ def answer(
     heights = root = None
     # One pair of sticks leaves nothing open at its four ends, and is no height.
     if any(s.method != "winding" for s in lines):
-        heights, root = _heights(taken, surface, network, unseen)
+        heights, root = heights_known(taken, surface, network, unseen)
     zone = floor = level = None
     if heights is not None:
         columns = (heights.along_mm, heights.across_mm, heights.height_um)
@@ -211,37 +219,14 @@ def answer(
         squareness=squareness(sets),
         not_seen=not_seen(surface, lines, unseen, shown),
         turned=what_turning_tells(lines),
+        shown_in=unit,
         warnings=(
-            *disagreement(face, closed),
+            *disagreement(face, closed, unit),
+            *odd_words(face, lines, odd, obs.value_um.size, unit),
             *to_mind(sets, stated=reference is not None),
             *taken.warnings,
         ),
     )
-
-
-def _heights(
-    taken: Taken, surface: Surface, network: Network | None, unseen: tuple[str, ...]
-) -> tuple[Heights | None, Array | None]:
-    """Give heights at the places read and, if any, the root of their covariance.
-
-    Lines that share too few stations to be tied are tied by the surface; with unseen
-    shapes nothing ties them. Leaves that stop nowhere bound no height from below.
-    """
-    if network is not None and len(network.heights) == 0:
-        return None, None
-    if taken.heights is not None or network is None:
-        return taken.heights, None
-    if network.unseen.shape[1] == 0:
-        return network.heights, network.root
-    if unseen:
-        return None, None
-    p = surface.places
-    return Heights(
-        along_mm=surface.along_mm[:p],
-        across_mm=surface.across_mm[:p],
-        height_um=surface.mean_um[:p],
-        u_um=surface.sd_um[:p],
-    ), None
 
 
 def _rocks(resting: Rest | None, floor: Floor | None) -> bool | None:

@@ -143,7 +143,17 @@ def contact_map(
     metal = _metal(face, rows, columns)
     weight = metal * np.clip(seen, 0.0, 1.0)
     usual = float(np.median(was[weight > 0])) if (weight > 0).any() else 0.0
-    fine = _ratio(ink, was, weight, weight > 0, usual)
+    # What a line gains at its one side in registration it loses at the other: over a
+    # square and those beside it the two cancel, and untouched ink shows no stripes.
+    near_weight = _near(weight)
+    with np.errstate(invalid="ignore", divide="ignore"):
+        fine = _ratio(
+            _near(weight * ink) / near_weight,
+            _near(weight * was) / near_weight,
+            weight,
+            weight > 0,
+            usual,
+        )
     large = [_sums(a) for a in (metal, weight, weight * ink, weight * was)]
     cell_metal, cell_weight, cell_ink, cell_was = large
     enough = cell_weight >= SEEN_SHARE * np.maximum(cell_metal, 1e-9)
@@ -195,6 +205,13 @@ def _overlap(size_mm: float, count: int, start_mm: float, stop_mm: float) -> Arr
     edges = np.arange(count + 1) * size_mm / count
     inside = np.minimum(edges[1:], stop_mm) - np.maximum(edges[:-1], start_mm)
     return np.asarray(np.clip(inside, 0.0, None) / (size_mm / count))
+
+
+def _near(fine: Array) -> Array:
+    """Give the sum over each square and the eight round it."""
+    wide = np.pad(fine, 1)
+    rows = wide[:-2] + wide[1:-1] + wide[2:]
+    return np.asarray(rows[:, :-2] + rows[:, 1:-1] + rows[:, 2:])
 
 
 def _sums(fine: Array) -> Array:

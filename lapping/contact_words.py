@@ -10,7 +10,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lapping.contact_map import ContactMap
-from lapping.words import COVERS, sentences
+from lapping.signs_contact import bearing_of, contact_signs
+from lapping.words import COVERS, listed, sentences
 
 Json = dict[str, Any]
 WIDTH, LABEL = 80, 10
@@ -18,21 +19,25 @@ ZONE_WORDS = {"mouth": "land ahead of the mouth"}
 EVEN, LITTLE = 0.6, 10.0
 """Zones bear alike if the least bears this share of what the most does; under so many
 per cent there is nothing to compare. Common practice, no source."""
+PLACES = 3
 FOOT = (
-    "Where ink is gone the face met the paper. How high it stands there a photo cannot "
-    "tell: flatness not measured. ± held in nine of ten drawn scenes."
+    "Flatness not measured: ink shows where the face met the paper, not how high it "
+    "stands. ± held the truth in nine of ten test photos, drawn by computer."
 )
+BEFORE_TOO = (
+    "next time take a photo of the scribble before the strokes as well: then ink that "
+    "has only thinned shows too"
+)
+"""What to do next is common practice, no source."""
 
 
 def contact_report(contact: ContactMap, photos: Sequence[str]) -> str:
-    """Say how much of the face bears, where most, how evenly, and what to mind."""
-    face = contact.face
-    lines = [
-        f"{face.kind.capitalize()} {face.length_mm:g} × {face.width_mm:g} mm, ink in "
-        f"{' and '.join(photos)}",
-        "",
-    ]
-    for label, text in contact_entries(contact):
+    """Say how much of the face bears and where, how evenly, and what to do next.
+
+    ``photos`` names the one from after the strokes, and the one from before if any.
+    """
+    lines = [*textwrap.wrap(contact_answer(contact), WIDTH, break_on_hyphens=False), ""]
+    for label, text in contact_entries(contact, photos):
         lines += textwrap.wrap(
             text,
             WIDTH,
@@ -43,17 +48,28 @@ def contact_report(contact: ContactMap, photos: Sequence[str]) -> str:
     return "\n".join([*lines, "", *textwrap.wrap(FOOT, WIDTH)])
 
 
-def contact_entries(contact: ContactMap) -> list[tuple[str, str]]:
-    """Give what the map says as labels with their texts; under no label it goes on."""
+def contact_entries(
+    contact: ContactMap, photos: Sequence[str] = ()
+) -> list[tuple[str, str]]:
+    """Give what stands below the answer as labels with their texts."""
     entries = (
-        ("Bears", _bears(contact)),
-        ("", _zones(contact)),
-        ("Evenly?", _evenly(contact)),
-        ("Most", _places(contact)),
+        ("Zones", _zones(contact)),
         ("Not seen", _not_seen(contact)),
+        ("Photos", _photos(contact, photos) if photos else ""),
         ("Mind", sentences(contact.warnings)),
+        ("Next", sentences(_next(contact))),
     )
     return [(label, text) for label, text in entries if text]
+
+
+def contact_line(contact: ContactMap) -> str:
+    """Say the same in one line, for one photo among many."""
+    said = [_share(contact), *_places(contact, 1)]
+    if _not_seen(contact):
+        said.append(f"{contact.unknown_percent:.0f} % not seen")
+    if contact.warnings:
+        said.append("doubtful, look at it by itself")
+    return "; ".join(said)
 
 
 def contact_json(
@@ -92,26 +108,30 @@ def contact_json(
     }
 
 
-def _bears(contact: ContactMap) -> str:
+def contact_answer(contact: ContactMap) -> str:
+    """Say in one sentence how much of the face bears, and where most."""
+    places = "; ".join(_places(contact, PLACES))
+    return f"{_share(contact)}{f', most: {places}' if places else ''}."
+
+
+def _share(contact: ContactMap) -> str:
     share = contact.contact_percent
     if share is None:
-        return "cannot tell: too little of the face was seen"
+        return "Cannot tell where it bears: too little of the face was seen"
     u = COVERS * (contact.contact_u_percent or 0.0)
-    whence = (
-        "against the photo from before"
-        if contact.baseline == "before photo"
-        else "the ink there was is estimated: take a photo before the strokes too"
-    )
-    return f"{share:.0f} ± {u:.0f} % of the face ({whence})"
+    return f"Bears {share:.0f} ± {u:.0f} % of the {contact.face.kind}"
 
 
 def _zones(contact: ContactMap) -> str:
-    said = [
+    if contact.contact_percent is None:
+        return ""
+    said = ", ".join(
         f"{ZONE_WORDS.get(name, name)} "
         + ("not seen" if share is None else f"{share:.0f} %")
         for name, share in contact.zones.items()
-    ]
-    return ", ".join(said)
+    )
+    evenly = _evenly(contact)
+    return f"{said}: {evenly}" if evenly else said
 
 
 def _evenly(contact: ContactMap) -> str:
@@ -121,26 +141,69 @@ def _evenly(contact: ContactMap) -> str:
     if len(seen) < 2:
         return ""
     least, most = min(seen, key=seen.__getitem__), max(seen, key=seen.__getitem__)
+    all_of_them = listed(ZONE_WORDS.get(name, name) for name in seen)
     if seen[most] < LITTLE:
-        return "hardly any of toe, land and heel bears yet"
+        return f"{all_of_them} hardly bear yet"
     if seen[least] >= EVEN * seen[most]:
-        listed = " and ".join(ZONE_WORDS.get(name, name) for name in seen)
-        return f"yes: {listed} bear about alike"
-    return (
-        f"no: the {ZONE_WORDS.get(most, most)} bears most ({seen[most]:.0f} %), the "
-        f"{ZONE_WORDS.get(least, least)} least ({seen[least]:.0f} %)"
-    )
+        return f"{all_of_them} about alike"
+    return f"not even, the {ZONE_WORDS.get(least, least)} bears least"
 
 
-def _places(contact: ContactMap) -> str:
-    return "; ".join(
-        f"{p.where} ({p.area_mm2 / 100:.0f} cm²)" for p in contact.places[:3]
-    )
+def _places(contact: ContactMap, most: int) -> list[str]:
+    """Name the largest places; several of one name are one place to a person."""
+    areas: dict[str, float] = {}
+    for place in contact.places:
+        areas[place.where] = areas.get(place.where, 0.0) + place.area_mm2
+    largest = sorted(areas, key=areas.__getitem__, reverse=True)[:most]
+    return [f"{where} ({areas[where] / 100:.0f} cm²)" for where in largest]
 
 
 def _not_seen(contact: ContactMap) -> str:
     share = contact.unknown_percent
-    return f"{share:.0f} % of the metal" if share >= 1 else ""
+    if share < 1:
+        return ""
+    return (
+        f"{share:.0f} % of the metal (hatched in --picture): glare, shadow, out of the "
+        "photo, or no ink was there to rub off. The shares are of the rest."
+    )
+
+
+def _photos(contact: ContactMap, photos: Sequence[str]) -> str:
+    face = contact.face
+    size = f"{face.kind} {face.length_mm:g} × {face.width_mm:g} mm"
+    if contact.baseline == "before photo":
+        return f"{' against '.join(photos)}; {size}"
+    return f"{photos[0]} by itself, how much ink there was is estimated; {size}"
+
+
+def _next(contact: ContactMap) -> list[str]:
+    said = [_step(contact)]
+    if contact.baseline == "estimated":
+        said.append(BEFORE_TOO)
+    return said
+
+
+def _step(contact: ContactMap) -> str:
+    share = contact.contact_percent
+    if share is None:
+        return (
+            "take the photo again, from straight above, the whole face in it and no "
+            "lamp or window mirrored in the metal"
+        )
+    if share < LITTLE:
+        return (
+            "make twenty strokes more and take another photo: too little ink is gone "
+            "to tell where it bears"
+        )
+    twist = [s for s in contact_signs(contact) if s.name == "opposite corners"]
+    if twist:
+        return f"{twist[0].says}; measure it before you take metal off"
+    bears = bearing_of(contact)
+    if bears.even:
+        return "it bears all over: measure it, or go to the next grit"
+    lag = listed(ZONE_WORDS.get(name, name) for name in bears.lagging)
+    wait = f" until {lag} {'bear' if len(bears.lagging) > 1 else 'bears'} too"
+    return f"scribble again, rub on and look again{wait if lag else ''}"
 
 
 def _table(values: NDArray[np.float64]) -> list[list[float | None]]:

@@ -6,7 +6,7 @@ from lapping.cross_check import CrossCheck, NotChecked, Orientation
 from lapping.face import Face
 from lapping.ink_conflicts import Conflict
 from lapping.places import edge_names, end_names
-from lapping.units import format_um
+from lapping.units import MICROMETRES, HeightUnit
 from lapping.words import COVERS
 
 LEAVES = "Leaves are read with the sole down, where left and right swap."
@@ -14,7 +14,9 @@ LEAVES = "Leaves are read with the sole down, where left and right swap."
 AGAIN = "one of the two is wrong there: read it again, or scribble again"
 
 
-def cross_warnings(face: Face, found: CrossCheck | NotChecked) -> tuple[str, ...]:
+def cross_warnings(
+    face: Face, found: CrossCheck | NotChecked, unit: HeightUnit = MICROMETRES
+) -> tuple[str, ...]:
     """Give the sentences a person should read before trusting readings and ink.
 
     Nothing where they agree, cannot be told apart or were not compared.
@@ -23,14 +25,16 @@ def cross_warnings(face: Face, found: CrossCheck | NotChecked) -> tuple[str, ...
         return ()
     if found.flipped:
         return (_flipped(face, found),)
-    return tuple(_conflict(c) for c in found.conflicts)
+    return tuple(_conflict(c, unit) for c in found.conflicts)
 
 
-def cross_words(face: Face, found: CrossCheck | NotChecked) -> tuple[str, ...]:
+def cross_words(
+    face: Face, found: CrossCheck | NotChecked, unit: HeightUnit = MICROMETRES
+) -> tuple[str, ...]:
     """Give the whole of it, what agrees and what cannot be told included."""
     if isinstance(found, NotChecked):
         return (f"Ink and readings were not compared: {found.why}.",)
-    told = cross_warnings(face, found)
+    told = cross_warnings(face, found, unit)
     if found.flipped:
         return told
     if found.verdict == "as entered":
@@ -84,8 +88,8 @@ def _either(ways: list[str]) -> str:
     return " or ".join([", ".join(ways[:-1]), ways[-1]] if ways[1:] else ways)
 
 
-def _conflict(one: Conflict) -> str:
-    height = format_um(abs(one.height_um), COVERS * one.u_um)
+def _conflict(one: Conflict, unit: HeightUnit) -> str:
+    height = unit.said(abs(one.height_um), COVERS * one.u_um)
     gone = f"{100 * one.rubbed:.0f} % rubbed"
     if one.kind == "rubbed but low":
         return (

@@ -11,7 +11,9 @@ from lapping.errors import BadInput
 from lapping.readings import ReadingSet
 from lapping.readings_file import read_file
 from lapping.reference import Reference
+from lapping.slopes import slope_unit_um_per_m
 from lapping.square_answer import SquareAnswer, answer_squares
+from lapping.units import HeightUnit, height_unit, unit_fraction_um
 
 AnyPath = str | PathLike[str]
 
@@ -25,7 +27,8 @@ def check_readings(
 ) -> Answer | SquareAnswer:
     """Answer for readings files of one face; squares alone give a SquareAnswer.
 
-    ``units`` is the unit of bare numbers in files that name none, ``reference`` a file
+    ``units`` is the unit of bare numbers in files that name none, and of heights in
+    sentences; ``reference`` a file
     of readings of the plate or edge used. Raises BadInput with a sentence for every
     mistake in every file.
     """
@@ -36,7 +39,7 @@ def check_readings(
     # Squares need no plate, and what is wrong with its file does not matter to them.
     if reference is not None and any(s.method != "square" for s in sets):
         plate = read_reference(reference, paths, units)
-    return check_sets(sets, target_um=target_um, plate=plate)
+    return check_sets(sets, target_um=target_um, plate=plate, units=units)
 
 
 def check_sets(
@@ -44,11 +47,25 @@ def check_sets(
     *,
     target_um: float | None = None,
     plate: Reference | None = None,
+    units: str | None = None,
 ) -> Answer | SquareAnswer:
-    """Answer for sets of one face, wherever they were kept."""
+    """Answer for sets of one face, wherever they were kept.
+
+    ``units`` is what sentences give heights in; otherwise that of the readings.
+    """
+    unit = None if units is None else _shown_in(units)
     if all(s.method == "square" for s in sets):
-        return answer_squares(sets, target_um=target_um)
-    return answer(sets, target_um=target_um, reference=plate)
+        return answer_squares(sets, target_um=target_um, unit=unit)
+    return answer(sets, target_um=target_um, reference=plate, unit=unit)
+
+
+def _shown_in(units: str) -> HeightUnit:
+    """Give the unit of the answer; BadInput where that is no unit of readings."""
+    if "/" in units or "arc" in units:
+        slope_unit_um_per_m(units)
+    else:
+        unit_fraction_um(units)
+    return height_unit(units)
 
 
 def read_files(paths: Sequence[AnyPath], units: str | None) -> list[ReadingSet]:

@@ -117,23 +117,27 @@ def weigh_intervals(face: Face, obs: Observations, signals: list[Array]) -> Weig
     return Weighed(log_like=log_like, noise_prior=np.ones(1), cell=cell)
 
 
-def posterior_weights(weighed: Weighed, places: int) -> Array:
-    """Give the weight of each shape, noise level and amplitude; they sum to one.
+def log_weights(weighed: Weighed, places: int) -> Array:
+    """Give the logarithm of each shape's, noise level's and amplitude's weight.
 
-    Shapes go through all form ratios for the first length, then for the next.
+    The weights sum to one. Shapes go through all form ratios for the first length, then
+    for the next.
     """
-    prior = np.exp(-0.5 * (np.log(LENGTHS / LENGTH_MIDDLE) / LENGTH_SPREAD) ** 2)
+    prior = -0.5 * (np.log(LENGTHS / LENGTH_MIDDLE) / LENGTH_SPREAD) ** 2
     log_like = weighed.log_like.reshape(LENGTHS.size, -1, *weighed.log_like.shape[1:])
-    rest = (1, 2, 3)
+    found = TRUST / (TRUST + places) * log_like
+    found = found + np.log(weighed.noise_prior[:, None])
+    found = found + np.log(AMPLITUDES / (1 + AMPLITUDES**2))
     if places < PRIOR_HOLDS_BELOW:
-        # Each length for itself: far behind the best, all of its weights would be 0.
-        log_like = log_like - log_like.max(axis=rest, keepdims=True)
-    weight = np.exp(TRUST / (TRUST + places) * (log_like - log_like.max()))
-    weight *= weighed.noise_prior[:, None] * AMPLITUDES / (1 + AMPLITUDES**2)
-    if places < PRIOR_HOLDS_BELOW:
-        weight /= weight.sum(axis=rest, keepdims=True)
-    weight = weight * prior[:, None, None, None]
-    return np.asarray(weight / weight.sum()).reshape(weighed.log_like.shape)
+        found = found - _log_sum(found, (1, 2, 3))
+    found = found + prior[:, None, None, None]
+    found = found - _log_sum(found, (0, 1, 2, 3))
+    return np.asarray(found.reshape(weighed.log_like.shape))
+
+
+def _log_sum(logs: Array, axes: tuple[int, ...]) -> Array:
+    most = logs.max(axis=axes, keepdims=True)
+    return np.asarray(most + np.log(np.exp(logs - most).sum(axis=axes, keepdims=True)))
 
 
 def scatter_um(face: Face, obs: Observations, value: Array, u: Array) -> float:

@@ -10,6 +10,7 @@ from lapping.face import Face
 from lapping.methods.network import DISAGREE, Closure
 from lapping.places import place_words
 from lapping.readings import DialReading, ReadingSet
+from lapping.units import MICROMETRES, HeightUnit, height_unit
 
 
 def one_face(sets: Sequence[ReadingSet]) -> Face:
@@ -71,16 +72,24 @@ def to_mind(sets: Sequence[ReadingSet], *, stated: bool) -> tuple[str, ...]:
     return tuple(dict.fromkeys(found))
 
 
-def disagreement(face: Face, found: Sequence[Closure]) -> tuple[str, ...]:
+def disagreement(
+    face: Face, found: Sequence[Closure], unit: HeightUnit
+) -> tuple[str, ...]:
     """Say where readings that meet cannot all be right; the largest comes first."""
     if not found or found[0].spread_um <= DISAGREE * found[0].u_um:
         return ()
     worst = found[0]
     return (
         f"Readings that meet {place_words(face, worst.along_mm, worst.across_mm)} "
-        f"disagree by {worst.spread_um:.0f} µm, and that is too much for their doubt: "
-        "read there again before trusting this.",
+        f"disagree by {unit.said(worst.spread_um)}, and that is too much for their "
+        "doubt: read there again before trusting this.",
     )
+
+
+def shown_in(sets: Sequence[ReadingSet]) -> HeightUnit:
+    """Give the unit of the answer: thou where all was read in inches."""
+    units = {height_unit(s.unit) for s in sets}
+    return units.pop() if len(units) == 1 else MICROMETRES
 
 
 def _only_step_known(readings: ReadingSet) -> bool:

@@ -15,7 +15,7 @@ from lapping.answer import Answer
 from lapping.grid import metal_mask
 from lapping.pictures.plan import BLANK, FineSurface
 from lapping.places import edge_names, end_names
-from lapping.words import bare_um
+from lapping.units import HeightUnit
 
 Array = NDArray[np.float64]
 
@@ -82,20 +82,23 @@ def plain_map(answer: Answer, signs: Signs, columns: int) -> list[str]:
         left, right = (first, f" {last}") if i == middle else ("", "")
         lines.append(f"{left:>{len(first)}}  |{''.join(row)}|{right}")
     lines += [lines[1], margin + low.center(wide + 2).rstrip()]
-    told = [*_told(signs, most), *([f"{NOT_SEEN} not seen"] if not near.all() else [])]
+    told = [
+        *_told(signs, most, answer.shown_in),
+        *([f"{NOT_SEEN} not seen"] if not near.all() else []),
+    ]
     return [signs.said(line) for line in [*lines, "  ".join(told)]]
 
 
-def _told(signs: Signs, most_um: float) -> list[str]:
+def _told(signs: Signs, most_um: float, unit: HeightUnit) -> list[str]:
     """Say what the shades mean, from proud to hollow."""
-    small, large = (bare_um(share * most_um) for share in STEPS[2:])
+    small, large = (unit.bare(share * most_um) for share in STEPS[2:])
     hollow, low, level, high, proud = tuple(signs.shades)
     return [
         f"{proud} over +{large}",
         f"{high} over +{small}",
         f"{level} ±{small}",
         f"{low} under −{small}",
-        f"{hollow} under −{large} µm",
+        f"{hollow} under −{large} {unit.name}",
     ]
 
 

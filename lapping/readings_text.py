@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from lapping.errors import BadInput
+from lapping.typed import shown
 
 MOST_CELLS = 200_000
 """More cells than this are no readings of one face taken by hand."""
@@ -102,7 +103,15 @@ def split_sheet(text: str, mistakes: Mistakes) -> Sheet:
         if not any(cells):
             continue
         if head is None and _HEADER_WITHOUT_HASH.match(line.lstrip()):
-            mistakes.at(number, "a header line begins with '#'; put it in front")
+            said = line.strip(" ,;\t")
+            mistakes.at(
+                number,
+                f"a header line begins with '#'; write {shown(f'# {said}')}",
+            )
+            # Taken as meant: else the header would be said to be missing as well.
+            entry = _header_line(line, number, delimiter, mistakes)
+            if entry is not None:
+                headers.append(entry)
             continue
         if head is None:
             head = Row(cells, number)

@@ -13,7 +13,6 @@ from lapping.settle import to_settle
 from lapping.spots import Spot
 from lapping.square_answer import SquareAnswer
 from lapping.words import (
-    bare_um,
     bow_words,
     listed,
     sentences,
@@ -58,12 +57,12 @@ def report_entries(answer: Answer) -> list[tuple[str, str]]:
         ("As a lap", _as_lap(answer)) if lap else ("Works?", _works(answer)),
         ("Flat?", _flat(answer)),
         ("", _iso(answer)),
-        ("Twist", twist_words(answer.face, answer.form.twist)),
+        ("Twist", twist_words(answer.face, answer.form.twist, answer.shown_in)),
         ("Bow", _bows(answer)),
         ("High", _spots(answer, answer.high_spots)),
         ("Low", _spots(answer, answer.low_spots)),
         ("Rests", _rests(answer)),
-        ("Square", square_words(answer.squareness) if answer.squareness else ""),
+        ("Square", _square(answer)),
         ("Agree", _agree(answer)),
         ("Turned", _turned(answer)),
         ("Not seen", sentences(answer.not_seen)),
@@ -89,10 +88,14 @@ def report_squares(answer: SquareAnswer) -> str:
 
 def square_lines(answer: SquareAnswer) -> list[tuple[str, str]]:
     """Give the lines of that report, each with its label, which may be empty."""
-    found = answer.squareness
+    found, unit = answer.squareness, answer.shown_in
+    stations = (
+        ("", f"at {one.along_mm:g} mm: {'+' if one.um > 0 else ''}{unit.said(one.um)}")
+        for one in found.stations
+    )
     lines = [
-        ("Square", square_words(found)),
-        *(("", f"at {s.along_mm:g} mm: {s.um:+.0f} µm") for s in found.stations),
+        ("Square", square_words(found, unit)),
+        *stations,
         ("Flat?", "not measured: a square tells angles, no heights"),
         ("Mind", sentences(answer.warnings)),
     ]
@@ -129,7 +132,7 @@ def _as_lap(answer: Answer) -> str:
         return "cannot tell what it is good for, see what was not seen"
     return (
         f"a face of {BENCH_FACE.length_mm:g} × {BENCH_FACE.width_mm:g} mm comes off it "
-        f"no flatter than about {bare_um(limit)} µm"
+        f"no flatter than about {answer.shown_in.said(limit)}"
     )
 
 
@@ -141,9 +144,10 @@ def _works(answer: Answer) -> str:
     if answer.unseen:
         return said + "cannot be compared, see what was not seen."
     low, high = working.interval_um
+    unit = answer.shown_in
     said += (
-        f"lie within {working.together_um:.0f} µm ({low:.0f} to {high:.0f}); "
-        f"{answer.target_um:g} allowed, {_chance(working.probability)}"
+        f"lie within {unit.range(working.together_um, low, high)}; "
+        f"{unit.limit(answer.target_um)} allowed, {_chance(working.probability)}"
     )
     return f"{said}{but_words(answer)}."
 
@@ -163,16 +167,18 @@ def but_words(answer: Answer) -> str:
 
 def _flat(answer: Answer) -> str:
     low, high = answer.likely.interval_um
+    unit = answer.shown_in
     source = " (BS 3623, ±0.04 mm)" if answer.target_is_default else ""
-    allowed = f"{answer.target_um:g} µm allowed{source}"
+    allowed = f"{unit.limit(answer.target_um)} {unit.name} allowed{source}"
     word = answer.verdict.capitalize()
     if answer.verdict == "flat" and all(s.method == "feeler" for s in answer.sets):
         word = "Flat, as far as leaves reach"
-    if answer.likely.likely_um is None or high is None:
-        return f"{word}: at least {low:.0f} µm, upper limit not known; {allowed}."
+    likely = answer.likely.likely_um
+    if likely is None or high is None:
+        return f"{word}: at least {unit.said(low)}, upper limit not known; {allowed}."
     return (
-        f"{word}: likely {answer.likely.likely_um:.0f} µm ({low:.0f} to {high:.0f}); "
-        f"{allowed}; {_chance(answer.probability)}."
+        f"{word}: likely {unit.range(likely, low, high)}; {allowed}; "
+        f"{_chance(answer.probability)}."
     )
 
 
@@ -191,28 +197,30 @@ def _iso(answer: Answer) -> str:
     level, zone, floor = answer.least_squares, answer.zone, answer.floor
     if level is None or zone is None or floor is None:
         return "measured: no heights, the lines leave them open"
+    unit = answer.shown_in
+    bare = unit.bare
     said = (
-        f"measured: minimum zone FLTt {bare_um(zone.width_um)}; least squares "
-        f"FLTt {bare_um(level.total_um)}, FLTp {bare_um(level.peak_um)}, "
-        f"FLTv {bare_um(level.valley_um)}, FLTq {bare_um(level.rms_um)} µm "
-        f"(ISO 12781); a flat face would read {bare_um(floor.mean_um)}"
+        f"measured: minimum zone FLTt {bare(zone.width_um)}; least squares "
+        f"FLTt {bare(level.total_um)}, FLTp {bare(level.peak_um)}, "
+        f"FLTv {bare(level.valley_um)}, FLTq {bare(level.rms_um)} {unit.name} "
+        f"(ISO 12781); a flat face would read {bare(floor.mean_um)}"
     )
     bracket = answer.bracket
     if bracket is not None:
         upper = None if answer.unseen else bracket.upper_um
-        top = "no upper limit" if upper is None else f"at most {bare_um(upper)}"
-        said += f"; the leaves prove at least {bare_um(bracket.lower_um)}, {top}"
+        top = "no upper limit" if upper is None else f"at most {bare(upper)}"
+        said += f"; the leaves prove at least {bare(bracket.lower_um)}, {top}"
     return said
 
 
 def _bows(answer: Answer) -> str:
-    form = answer.form
-    along = bow_words("along-bow", form.along_bow)
-    return f"along: {along}; across: {bow_words('across-bow', form.across_bow)}"
+    form, unit = answer.form, answer.shown_in
+    along = bow_words("along-bow", form.along_bow, unit)
+    return f"along: {along}; across: {bow_words('across-bow', form.across_bow, unit)}"
 
 
 def _spots(answer: Answer, found: tuple[Spot, ...]) -> str:
-    return UNSEEN if answer.unseen else spot_words(answer.face, found)
+    return UNSEEN if answer.unseen else spot_words(answer.face, found, answer.shown_in)
 
 
 def _rests(answer: Answer) -> str:
@@ -221,13 +229,17 @@ def _rests(answer: Answer) -> str:
         return UNSEEN
     if resting is None:
         return "cannot tell: no readings on all sides of the middle"
+    unit = answer.shown_in
     words = dict.fromkeys(place_words(answer.face, a, c) for a, c in answer.touches_mm)
     said = f"on {listed(list(words)[:4])}"
-    said += f"; rocks {resting.rock_um:.0f} µm" if answer.rocks else "; no clear rock"
-    gaps = ", ".join(
-        f"{ZONE_WORDS.get(name, name)} {gap:.0f}" for name, gap in resting.zone_gap_um
+    said += (
+        f"; rocks {unit.said(resting.rock_um)}" if answer.rocks else "; no clear rock"
     )
-    return f"{said}; least gap {gaps} µm" if gaps else said
+    gaps = ", ".join(
+        f"{ZONE_WORDS.get(name, name)} {unit.bare(gap)}"
+        for name, gap in resting.zone_gap_um
+    )
+    return f"{said}; least gap {gaps} {unit.name}" if gaps else said
 
 
 def _agree(answer: Answer) -> str:
@@ -236,10 +248,15 @@ def _agree(answer: Answer) -> str:
     worst = answer.closures[0]
     if worst.spread_um > DISAGREE * worst.u_um:
         return ""
-    said = f"readings that meet agree within {worst.spread_um:.0f} µm"
+    said = f"readings that meet agree within {answer.shown_in.said(worst.spread_um)}"
     if answer.spare <= FEW_SPARE:
         said += f" (only {answer.spare} spare: a slip elsewhere would not show)"
     return said
+
+
+def _square(answer: Answer) -> str:
+    found = answer.squareness
+    return square_words(found, answer.shown_in) if found else ""
 
 
 def _turned(answer: Answer) -> str:

@@ -50,7 +50,7 @@ def report_html(log: Log, face: FaceEntry, *, units: Units = "um") -> str:
             progress=progress_of(case, seen.contacts),
             advice=None if job.face.kind == "lap" else advise_on(case),
             metal=None if face.fact.plane is None else job.metal.name,
-            bears=tuple(seen.page(case.answer)),
+            bears=tuple(seen.page(case.answer, case.glances[-1].look.number)),
             warnings=(*case.warnings, *seen.refused),
         ),
         units,
@@ -61,6 +61,7 @@ class _Photos:
     """What the newest photos of a face show, looked at only where there are any."""
 
     def __init__(self, log: Log, face: FaceEntry, job: Job) -> None:
+        self.job = job
         self.contacts: dict[int, ContactMap] = {}
         self.scratched: dict[int, bool] = {}
         self.refused: list[str] = []
@@ -78,9 +79,16 @@ class _Photos:
         self.scratched, others = scratches_of(log, face)
         self.refused = [*refused, *others]
 
-    def page(self, found: Answer) -> Iterator[str]:
-        """Give the part of the page on the newest photo, if one shows anything."""
-        if self.contacts:
-            from lapping.html.bears import bears
+    def page(self, found: Answer, read: int) -> Iterator[str]:
+        """Give the part of the page on the newest photo, if one shows anything.
 
-            yield from bears(self.looks[max(self.looks)], found)
+        ``read`` is the number of the look that was answered for; its map stands beside
+        the photo only if no strokes were made between the two.
+        """
+        if not self.contacts:
+            return
+        from lapping.html.bears import bears
+
+        newest = max(self.looks)
+        between = self.job.runs_between(min(newest, read), max(newest, read))
+        yield from bears(self.looks[newest], None if between else found)

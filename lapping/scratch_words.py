@@ -20,7 +20,10 @@ def scratch_report(found: ScratchCheck, toe: Toe) -> str:
     """Give the verdict first, then what it rests on."""
     text = f"Scratches of the last grit: {found.verdict}"
     ways = [direction_words(d) for d in (found.previous_deg, found.this_deg)]
-    if found.share is None or found.low is None or found.high is None:
+    if not found.closeup:
+        text += ", no close-up"
+        said = []
+    elif found.share is None or found.low is None or found.high is None:
         said = [f"asked for were those {ways[0]}, against this grit's {ways[1]}"]
     else:
         text += (
@@ -32,7 +35,8 @@ def scratch_report(found: ScratchCheck, toe: Toe) -> str:
             f"last grit did, and the rest {ways[1]}; under {100 * GONE_SHARE:.0f} % "
             "they count as gone"
         ]
-    said.append(f"seen with the toe {toe} in the photo")
+    if found.closeup:
+        said.append(f"seen with the toe {toe} in the photo")
     said += found.warnings
     if found.verdict == "gone":
         said.append(LIGHT)
@@ -55,5 +59,6 @@ def scratch_json(found: ScratchCheck, file: str, toe: Toe) -> dict[str, Any]:
         "this_deg": found.this_deg,
         "strongest_deg": found.strongest_deg,
         "toe": toe,
+        "closeup": found.closeup,
         "warnings": list(found.warnings),
     }

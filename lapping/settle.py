@@ -24,9 +24,11 @@ def to_settle(answer: Answer) -> str:
     if "cannot tell" not in (answer.verdict, answer.working_verdict):
         return ""
     if 4 * answer.repeatability_um > answer.target_um:
+        unit = answer.shown_in
+        gauge, allowed = unit.said(answer.repeatability_um), answer.target_um
         return (
-            f"a finer gauge: one that repeats to {answer.repeatability_um:.0f} µm "
-            f"cannot show {answer.target_um:g} µm, whatever the face is."
+            f"a finer gauge: one that repeats to {gauge} cannot show "
+            f"{unit.limit(allowed)} {unit.name}, whatever the face is."
         )
     surface = answer.surface
     p = surface.places

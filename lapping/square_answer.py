@@ -8,9 +8,10 @@ from dataclasses import dataclass
 from lapping.answer import BS_3623_UM
 from lapping.errors import TooFewReadings
 from lapping.face import Face
-from lapping.one_face import one_face, to_mind
+from lapping.one_face import one_face, shown_in, to_mind
 from lapping.readings import ReadingSet
 from lapping.squareness import Squareness, squareness
+from lapping.units import HeightUnit
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -21,11 +22,15 @@ class SquareAnswer:
     face: Face
     squareness: Squareness
     target_um: float
+    shown_in: HeightUnit
     warnings: tuple[str, ...]
 
 
 def answer_squares(
-    sets: Sequence[ReadingSet], *, target_um: float | None = None
+    sets: Sequence[ReadingSet],
+    *,
+    target_um: float | None = None,
+    unit: HeightUnit | None = None,
 ) -> SquareAnswer:
     """Answer for sets of square readings of one side; BadInput when sides differ."""
     face = one_face(sets)
@@ -39,5 +44,6 @@ def answer_squares(
         face=face,
         squareness=found,
         target_um=target_um or min(own, default=BS_3623_UM),
+        shown_in=unit or shown_in(sets),
         warnings=to_mind(sets, stated=False),
     )

@@ -19,11 +19,12 @@ from lapping.grid import Grid
 from lapping.hypotheses import (
     FORM_RATIOS,
     LENGTHS,
-    posterior_weights,
+    log_weights,
     weigh_intervals,
     weigh_values,
 )
 from lapping.kriging import bounded_columns, free_columns, krige
+from lapping.left_out import LeftOut, left_out
 from lapping.observations import Observations, form_terms, plane_terms
 
 Array = NDArray[np.float64]
@@ -39,7 +40,8 @@ class Surface:
     """The posterior at the places read (first ``places``) and then on the grid.
 
     ``mean_um`` (t,) and ``draws_um`` (draws, t): noise-free surfaces, each up to a
-    plane of its own.
+    plane of its own. ``left_out`` is each reading against all the others; None where
+    readings bound heights instead of giving them.
     """
 
     face: Face
@@ -50,6 +52,7 @@ class Surface:
     mean_um: Array
     draws_um: Array
     length_scale_mm: float
+    left_out: LeftOut | None = None
 
     @property
     def sd_um(self) -> Array:
@@ -84,7 +87,8 @@ def infer_surface(
     signals = [obs.weights @ s[:p] for s in seen]
     weigh = weigh_intervals if obs.is_interval.any() else weigh_values
     weighed = weigh(face, obs, signals)
-    weight = posterior_weights(weighed, p)
+    log_weight = log_weights(weighed, p)
+    weight = np.exp(log_weight)
 
     rng = np.random.default_rng(seed)
     counts = _share_out(weight, draws, rng)
@@ -124,6 +128,7 @@ def infer_surface(
         draws_um=drawn,
         length_scale_mm=face.length_mm
         * float(np.exp(weight.sum(axis=(1, 2)) @ np.log(tried))),
+        left_out=None if obs.is_interval.any() else left_out(obs, weighed, log_weight),
     )
 
 

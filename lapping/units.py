@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterable
+from dataclasses import dataclass
 from decimal import ROUND_HALF_EVEN, Decimal
 from fractions import Fraction
 
@@ -17,7 +18,6 @@ from lapping.errors import BadInput
 from lapping.typed import MINUS, UNIT_LIST, UNITS_UM, read_typed, shown, step_of
 
 UM_PER_MM = 1000
-UM_PER_THOU = 25.4
 _PLUS_MINUS = re.compile(rf"(?:±|\+\s*(?:/\s*)?[{MINUS}])\s*")
 
 
@@ -116,47 +116,72 @@ def smallest_step(texts: Iterable[str], *, decimal_comma: bool = False) -> Fract
     return step_of([read_typed(text, decimal_comma=decimal_comma) for text in texts])
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HeightUnit:
+    """The unit heights are shown in, and how each kind of figure is written in it."""
+
+    name: str
+    um: float
+
+    def said(self, value_um: float, u_um: float | None = None) -> str:
+        """Write a height rounded by its uncertainty: ``38 ± 9 µm``, ``1.5 ± 0.4 thou``.
+
+        Without an uncertainty, whole units from 10 up and less rounding below.
+        """
+        if u_um is None:
+            return f"{self.bare(value_um)} {self.name}"
+        if not 0 <= u_um < math.inf:
+            message = f"an uncertainty cannot be {u_um}"
+            raise ValueError(message)
+        if u_um == 0:
+            return f"{self.bare(value_um)} ± 0 {self.name}"
+        place, rounded = _rounded_doubt(u_um / self.um)
+        return f"{_at_place(value_um / self.um, place)} ± {rounded} {self.name}"
+
+    def bare(self, value_um: float) -> str:
+        """Write a height without the unit, as a line gives that once."""
+        value = value_um / self.um
+        return _plain(value, _decimals(value))
+
+    def limit(self, value_um: float) -> str:
+        """Write what is allowed, which has no doubt and is not rounded much: ``80``."""
+        return _plain(value_um / self.um, 2)
+
+    def range(self, value_um: float, low_um: float, high_um: float) -> str:
+        """Write a height and its range to half the range's place: ``1.7 (1.3 to 2)``.
+
+        The unit stands behind the height.
+        """
+        value, low, high = (one / self.um for one in (value_um, low_um, high_um))
+        half = (high - low) / 2
+        if not 0 < half < math.inf:
+            place = -_decimals(value)
+        else:
+            place, _ = _rounded_doubt(half)
+        one, two, three = (
+            _at_place(v, place) if v else "0" for v in (value, low, high)
+        )
+        return f"{one} {self.name} ({two} to {three})"
+
+
+MICROMETRES = HeightUnit(name="µm", um=1.0)
+THOU = HeightUnit(name="thou", um=25.4)
+_INCHES = {name for name in UNITS_UM if unit_um(name) in (THOU.um, 1000 * THOU.um)}
+
+
+def height_unit(unit: str) -> HeightUnit:
+    """Give what heights are shown in to a person who reads in this unit or slope.
+
+    >>> height_unit("0.0005in/ft").name
+    'thou'
+    """
+    rise = unit.partition("/")[0].strip().lower().lstrip("+0123456789., ")
+    return THOU if rise in _INCHES else MICROMETRES
+
+
 def format_um(value_um: float, u_um: float | None = None) -> str:
-    """Write micrometres rounded by their uncertainty: ``38 ± 9 µm``.
-
-    Without an uncertainty, whole micrometres from 10 up and less rounding below.
-    """
-    return f"{_with_doubt(value_um, u_um, _decimals(value_um))} µm"
-
-
-def format_thou(value_um: float, u_um: float | None = None) -> str:
-    """Write micrometres as thousandths of an inch, rounded by their uncertainty.
-
-    >>> format_thou(38.1, 10.16)
-    '1.5 ± 0.4 thou'
-    """
-    value = value_um / UM_PER_THOU
-    doubt = None if u_um is None else u_um / UM_PER_THOU
-    return f"{_with_doubt(value, doubt, 1 if abs(value) >= 1 else 2)} thou"
-
-
-def _with_doubt(value: float, doubt: float | None, decimals: int) -> str:
-    if doubt is None:
-        return _plain(value, decimals)
-    if not 0 <= doubt < math.inf:
-        message = f"an uncertainty cannot be {doubt}"
-        raise ValueError(message)
-    if doubt == 0:
-        return f"{_plain(value, decimals)} ± 0"
-    place, rounded = _rounded_doubt(doubt)
-    return f"{_at_place(value, place)} ± {rounded}"
-
-
-def format_height(value_um: float, *, thou: bool = False) -> str:
-    """Write a height alone in the unit wanted: ``38 µm`` or ``1.5 thou``.
-
-    >>> format_height(38.1, thou=True)
-    '1.5 thou'
-    """
-    if not thou:
-        return format_um(value_um)
-    value = value_um / float(UNITS_UM["thou"])
-    return f"{_plain(value, 1 if abs(value) >= 1 else 2)} thou"
+    """Write micrometres rounded by their uncertainty: ``38 ± 9 µm``."""
+    return MICROMETRES.said(value_um, u_um)
 
 
 def format_length_mm(value_mm: float) -> str:

@@ -9,7 +9,7 @@ from lapping.form import Bow, Twist
 from lapping.places import corner_names, place_words
 from lapping.spots import Spot
 from lapping.squareness import Squareness
-from lapping.units import format_um
+from lapping.units import MICROMETRES, HeightUnit
 
 COVERS = 2.0
 """± in the text is this many standard uncertainties: about 95 % (GUM, k = 2)."""
@@ -29,40 +29,42 @@ def high_corners(face: Face, twist: Twist) -> tuple[str, ...]:
     return (one, three) if twist.um > 0 else (two, four)
 
 
-def twist_words(face: Face, twist: Twist | None) -> str:
+def twist_words(face: Face, twist: Twist | None, unit: HeightUnit = MICROMETRES) -> str:
     """Say how much twist, how sure, and which corners it lifts."""
     if twist is None:
         return f"(wind) {NOT_MEASURED['twist']}"
-    said = f"(wind) {format_um(abs(twist.um), COVERS * twist.u_um)}"
+    said = f"(wind) {unit.said(abs(twist.um), COVERS * twist.u_um)}"
     corners = high_corners(face, twist)
     if not corners:
         return f"{said}: no clear twist"
     return f"{said}, {abs(twist.arcmin):.1f}′: {listed(corners)} high"
 
 
-def bow_words(name: str, bow: Bow | None) -> str:
+def bow_words(name: str, bow: Bow | None, unit: HeightUnit = MICROMETRES) -> str:
     """Say crown, hollow or straight, how much and how sure."""
     if bow is None:
         return NOT_MEASURED[name]
-    size = format_um(abs(bow.um), COVERS * bow.u_um)
+    size = unit.said(abs(bow.um), COVERS * bow.u_um)
     return f"{size}: none clear" if bow.shape == "straight" else f"{bow.shape} {size}"
 
 
-def spot_words(face: Face, found: tuple[Spot, ...]) -> str:
+def spot_words(
+    face: Face, found: tuple[Spot, ...], unit: HeightUnit = MICROMETRES
+) -> str:
     """Say where the most prominent spots are and how high."""
     if not found:
         return "none that stands out from the doubt"
     return "; ".join(
         f"{place_words(face, s.along_mm, s.across_mm)} "
-        f"{'+' if s.height_um > 0 else ''}{format_um(s.height_um, COVERS * s.u_um)}"
+        f"{'+' if s.height_um > 0 else ''}{unit.said(s.height_um, COVERS * s.u_um)}"
         + ("" if s.sure else " (doubtful)")
         for s in found[:SPOTS_TOLD]
     )
 
 
-def square_words(found: Squareness) -> str:
+def square_words(found: Squareness, unit: HeightUnit = MICROMETRES) -> str:
     """Say how far out of square, which way and how it changes along the side."""
-    size = format_um(abs(found.um), COVERS * found.u_um)
+    size = unit.said(abs(found.um), COVERS * found.u_um)
     said = f"{size} over {found.over_mm:g} mm, {abs(found.arcmin):.1f}′"
     if abs(found.um) < COVERS * found.u_um:
         said += ": on average square as far as can be told"
@@ -71,7 +73,7 @@ def square_words(found: Squareness) -> str:
     change, u = found.along_um, found.along_u_um
     if change is not None and u is not None and abs(change) > COVERS * u:
         way = "opens" if change > 0 else "closes"
-        said += f"; it {way} by {format_um(abs(change), COVERS * u)} from toe to heel"
+        said += f"; it {way} by {unit.said(abs(change), COVERS * u)} from toe to heel"
     return said
 
 
@@ -84,8 +86,3 @@ def listed(words: Iterable[str]) -> str:
 def sentences(found: Iterable[str]) -> str:
     """Join sentences, each with its capital and its full stop."""
     return " ".join(s[:1].upper() + s[1:].removesuffix(".") + "." for s in found)
-
-
-def bare_um(value_um: float) -> str:
-    """Write micrometres without the unit, as a line gives it once."""
-    return format_um(value_um).removesuffix(" µm")

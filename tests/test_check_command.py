@@ -148,6 +148,25 @@ def test_units_give_the_unit_of_a_file_that_names_none(
     assert "--units" in refused(run("check", "bare.csv", "--units", "parsec"))
 
 
+def test_the_answer_is_in_the_unit_of_the_readings(
+    run: Run, sole: str, tmp_path: Path
+) -> None:
+    inches = (tmp_path / sole).read_text(encoding="utf-8").replace("um", "thou")
+    (tmp_path / "inches.csv").write_text(inches, encoding="utf-8")
+    for words in (("inches.csv",), (sole, "--units", "thou")):
+        said = run("check", *words).out
+        assert "3.15 thou allowed (BS 3623" in said
+        assert "µm" not in said
+    assert "thou" not in run("check", "inches.csv", "--units", "um").out
+    assert "'furlong' is no unit known here" in refused(
+        run("check", sole, "--units", "furlong")
+    )
+    # Numbers for other programs keep their unit.
+    assert answered(run("check", sole, "--units", "thou", "--json")) == answered(
+        run("check", sole, "--json")
+    )
+
+
 def test_all_sentences_of_all_files_are_on_stderr(
     run: Run, sole: str, tmp_path: Path
 ) -> None:

@@ -57,7 +57,8 @@ def test_rubbed_ends_are_named_and_measured() -> None:
     assert first.where == "toe"
     assert first.area_mm2 == pytest.approx(30 * 60)
     assert second.where == "heel-left corner"
-    assert second.area_mm2 == pytest.approx(20 * 20)
+    # A place's own corner is rounded by a square.
+    assert second.area_mm2 == pytest.approx(20 * 20, rel=0.02)
     assert found.zones["toe"] == pytest.approx(100)
     # Two of the heel's two and a half rows, two of its six columns.
     assert found.zones["heel"] == pytest.approx(100 * 2 * 2 / (2.5 * 6))
@@ -75,7 +76,7 @@ def test_what_was_not_seen_is_unknown_and_never_zero() -> None:
     assert found.unknown_percent == pytest.approx(100 * 9 / 24)
     dark = of_ink(np.zeros((ROWS, COLUMNS)), seen=0.0)
     assert dark.contact_percent is None
-    assert "cannot tell" in contact_report(dark, ["dark.jpg"])
+    assert "Cannot tell" in contact_report(dark, ["dark.jpg"])
 
 
 def test_a_place_that_never_had_ink_is_not_seen() -> None:
@@ -145,19 +146,57 @@ def test_the_report_says_which_zone_bears_least() -> None:
     ink = np.ones((ROWS, COLUMNS))
     ink[: 4 * SUB] = 0
     said = contact_report(of_ink(ink), ["after.jpg", "before.jpg"])
-    assert "no: the toe bears most (100 %)" in said
-    assert "flatness not measured" in said
+    assert said.startswith("Bears 17 ± ")
+    assert "toe 100 %" in said
+    assert "not even, the land ahead of the mouth bears least" in " ".join(said.split())
+    assert "Flatness not measured" in said
 
 
-@pytest.mark.parametrize(
-    ("land", "said"), [(0.0, "no: the toe bears most"), (0.5, "about alike")]
-)
+@pytest.mark.parametrize(("land", "said"), [(0.0, "not even"), (0.5, "about alike")])
 def test_zones_bear_alike_by_their_shares(land: float, said: str) -> None:
     ink = np.full((ROWS, COLUMNS), 0.4)
     ink[6 * SUB : 8 * SUB] = 1 - land
-    assert said in contact_report(of_ink(ink), ["after.jpg"])
+    told = contact_report(of_ink(ink), ["after.jpg"])
+    assert said in " ".join(told.split())
 
 
 def test_a_face_that_hardly_bears_is_not_called_even() -> None:
     said = contact_report(of_ink(np.full((ROWS, COLUMNS), 0.98)), ["after.jpg"])
-    assert "hardly any" in said
+    assert "hardly bear yet" in " ".join(said.split())
+
+
+def test_a_place_is_named_once_and_what_to_do_comes_last() -> None:
+    ink = np.ones((ROWS, COLUMNS))
+    for row in (14, 17):
+        ink[row * SUB : (row + 1) * SUB, 2 * SUB : 4 * SUB] = 0
+    said = contact_report(of_ink(ink), ["after.jpg"])
+    assert said.count("middle, centre") == 1
+    assert "twenty strokes more" in said
+    ink[:] = 0
+    said = " ".join(contact_report(of_ink(ink), ["after.jpg"]).split())
+    assert "Next It bears all over" in said
+    ink[: 12 * SUB] = 1
+    said = " ".join(contact_report(of_ink(ink), ["after.jpg"]).split())
+    assert "look again until toe, land ahead of the mouth and edges bear too" in said
+    ink[:] = 1
+    ink[: 6 * SUB, : 3 * SUB] = ink[-6 * SUB :, 3 * SUB :] = 0
+    said = " ".join(contact_report(of_ink(ink), ["after.jpg"]).split())
+    assert "a sign of twist; measure it before you take metal off" in said
+
+
+def test_lines_laid_half_a_square_aside_make_no_stripes() -> None:
+    """Untouched lines 7.5 mm apart, which registration put a little to one side."""
+    was = np.tile(np.array([1.0, 0.6, 0.2]), ROWS // 3 + 1)[:ROWS, None]
+    ink = np.roll(was, 1, axis=0) * 0.5 + was * 0.5
+    found = contact_map(
+        SOLE,
+        ink=ink.repeat(COLUMNS, axis=1),
+        was=was.repeat(COLUMNS, axis=1),
+        seen=np.ones((ROWS, COLUMNS)),
+        u=0.04,
+        baseline="before photo",
+    )
+    alone = np.clip(1 - ink / was, 0, 1)
+    assert alone.max() > 0.3
+    # At a rim a line has no other side.
+    assert np.nanquantile(found.fine_rubbed, 0.9) < 0.01

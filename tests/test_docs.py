@@ -149,6 +149,14 @@ def test_the_heading_of_each_document_stands_first() -> None:
         assert path.read_text("utf-8").startswith("# "), path.name
 
 
+def test_every_document_is_on_the_site() -> None:
+    text = (ROOT / "docs" / "index.md").read_text("utf-8")
+    listed = {line for b in blocks(text) for line in b.body.splitlines()}
+    for path in (ROOT / "docs").rglob("*.md"):
+        name = path.relative_to(ROOT / "docs").with_suffix("").as_posix()
+        assert name == "index" or name in listed, f"list {name} in docs/index.md"
+
+
 # The way the documents are checked is itself checked.
 
 

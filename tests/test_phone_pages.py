@@ -354,7 +354,7 @@ def test_the_face_says_what_is_next_and_how_flat(phone: Phone) -> None:
     assert Image.open(io.BytesIO(drawn.content)).size[0] == 1200
     went = phone.post("/units", units="thou", back_to=f"/face/{face}")
     assert went.headers["location"] == f"/face/{face}"
-    assert "3.1 thou allowed" in phone.get(f"/face/{face}").text  # 80 µm / 25.4
+    assert "3.15 thou allowed" in answered(phone, face)  # 80 µm / 25.4
 
 
 def test_a_mistake_of_the_program_leaves_the_page_standing(phone: Phone) -> None:

@@ -8,6 +8,8 @@ from pathlib import Path
 
 import pytest
 
+from lapping.cli.picture import ENDINGS
+from lapping.pictures.frame import UNDATED
 from tests.made_dial_files import CASES
 from tests.made_folders import SOLE, HandMade
 from tests.said import Run
@@ -17,6 +19,10 @@ SAMPLES = Path(__file__).resolve().parents[1] / "sample_measurements"
 STARTS = {".png": b"\x89PNG", ".svg": b"<?xml", ".pdf": b"%PDF"}
 STOCK = ("plan", "--length", "250mm", "--width", "60mm", "--stock", "cast")
 TANSY = ("--length", "245mm", "--width", "62mm")
+
+
+def test_the_kinds_of_file_are_those_that_can_be_written() -> None:
+    assert tuple(UNDATED) == ENDINGS == tuple(STARTS)
 
 
 @pytest.fixture

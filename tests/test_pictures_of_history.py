@@ -205,6 +205,17 @@ def test_of_many_looks_the_first_the_last_and_some_between_are_shown() -> None:
         progress_maps("Bramble/sole", [])
 
 
+def test_a_look_that_left_twist_open_is_hatched() -> None:
+    first, *others = case_of_four().glances
+    open_ = replace(first, unseen=("twist",), likely_um=None, interval_um=None)
+    figure = progress_maps("Bramble/sole", [open_, *others])
+    drawn = [one.get_label() for one in named(figure, "map 0").collections]
+    assert drawn == ["blank"]
+    assert named(figure, "map 0").get_xlabel().endswith("not all\nmeasured")
+    alone = progress_maps("Bramble/sole", [open_])
+    is_whole_and_legible(alone)
+
+
 def test_progress_and_its_maps_share_a_page() -> None:
     case = case_of_four()
     figure = progress(progress_of(case), case.glances)

@@ -190,6 +190,37 @@ def test_nist_norris() -> None:
     assert_allclose(vertical * sqrt(36 / 34), 0.884796396144373, rtol=1e-12)
 
 
+PEARSON = np.array(
+    [
+        (0.0, 0.9, 1.8, 2.6, 3.3, 4.4, 5.2, 6.1, 6.5, 7.4),
+        (5.9, 5.4, 4.4, 4.6, 3.5, 3.7, 2.8, 2.8, 2.4, 1.5),
+    ]
+)
+"""Pearson (1901), On lines and planes of closest fit, Phil. Mag. 2, 559-572; from
+memory, and they give back the line published there."""
+
+
+def test_pearson_line_of_closest_fit() -> None:
+    """D5: y = 5.784 - 0.546 x published; rms 0.2487112300 square to it, computed.
+
+    Our plane goes by heights. Seen along the line of closest fit it must be level,
+    and what is left is then square to it; rows at -1 and +1 make the line a plane.
+    """
+    middle = PEARSON.mean(axis=1)
+    assert_allclose(middle, (3.82, 3.70))
+    _, _, ways = np.linalg.svd((PEARSON - middle[:, None]).T)
+    slope = ways[0, 1] / ways[0, 0]
+    assert_allclose((middle[1] - slope * middle[0], slope), (5.784, -0.546), atol=5e-4)
+    assert_allclose(slope, -0.5455611975, rtol=1e-9)
+    away = np.arctan(-0.5455611975)
+    along = cos(away) * PEARSON[0] + np.sin(away) * PEARSON[1]
+    height = cos(away) * PEARSON[1] - np.sin(away) * PEARSON[0]
+    fit = least_squares(np.tile(along, 2), [-1] * 10 + [1] * 10, np.tile(height, 2))
+    assert abs(fit.plane.along_um_per_mm) < 1e-9
+    assert abs(fit.plane.across_um_per_mm) < EXACT
+    assert_allclose(fit.rms_um, 0.2487112300, rtol=1e-9)
+
+
 GIRTH = """8.3 8.6 8.8 10.5 10.7 10.8 11.0 11.0 11.1 11.2 11.3 11.4 11.4 11.7 12.0 12.9
 12.9 13.3 13.7 13.8 14.0 14.2 14.5 16.0 16.3 17.3 17.5 17.9 18.0 18.0 20.6"""
 TALL = """70 65 63 72 81 83 66 75 80 75 79 76 76 69 75 74 85 86 71 64 78 80 74 72 77 81

@@ -539,13 +539,19 @@ def test_a_cell_too_large_for_a_table(read: Read) -> None:
         ("unit: um", "unit: um/m", "line 5: unit: 'um/m' is no unit known here"),
         ("unit: um", "unit:", "line 5: unit: nothing is said after the colon"),
         ("high-positive", "up", "line 6: sense: 'up' is not known; it can be high-pos"),
-        ("# width", "width", "line 4: a header line begins with '#'; put it in front"),
+        ("# width", "width", "line 4: a header line begins with '#'; write '# width"),
         ("# width: 60 mm\n", "# " + "x" * 2000 + "\n", "over 2000 characters long"),
     ],
 )
 def test_bad_headers(read: Read, old: str, new: str, sentence: str) -> None:
     found = mistakes(read, DIAL.replace(old, new, 1))
     assert any(re.search(sentence, one) for one in found), found
+
+
+@pytest.mark.parametrize("key", ["method", "face", "length", "unit", "sense"])
+def test_a_header_without_its_mark_is_not_called_missing(read: Read, key: str) -> None:
+    (only,) = mistakes(read, DIAL.replace(f"# {key}", key, 1))
+    assert f"write '# {key}: " in only
 
 
 @pytest.mark.parametrize(

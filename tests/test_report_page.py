@@ -12,6 +12,7 @@ from xml.etree.ElementTree import Element
 
 import html5lib
 import pytest
+from matplotlib.figure import Figure
 from PIL import Image
 
 from lapping.api import report as words_of
@@ -20,7 +21,8 @@ from lapping.errors import LogRefused, TooFewReadings
 from lapping.html.document import STYLE
 from lapping.html.lengths import Lengths
 from lapping.job_from_log import job_of
-from lapping.kept import Plane
+from lapping.kept import Plane, Strokes
+from lapping.log.entries import keep
 from lapping.log.opening import Log
 from lapping.log.photos import keep_photo, photo_folder
 from lapping.log.planes import (
@@ -254,6 +256,30 @@ def test_an_exported_folder_has_a_report_too(run: Run, tmp_path: Path) -> None:
     assert (tmp_path / "side-200x42mm_report.html").is_file()
     # Written anew, because it is ours.
     assert run("report", "kept").code == 0
+
+
+def test_the_map_stands_beside_a_photo_of_the_same_time_only(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    beside: list[object] = []
+
+    def drawn(seen: object, found: object) -> Figure:
+        beside.append(found)
+        return Figure()
+
+    monkeypatch.setattr("lapping.html.bears.contact_picture", drawn)
+    clock = Clock()
+    with bench(tmp_path / "bench.lapping", clock) as opened:
+        face = evenings(opened, clock, 1, settings=TANSY)
+        after = SAMPLES / "tansy_after.jpg"
+        keep_photo(opened, face, after, shows="after", toe="left")
+        report_html(opened, face)
+        keep(opened, Strokes(face=face.root, grade="P240", count=50))
+        other = tmp_path / "other.jpg"
+        other.write_bytes(after.read_bytes() + b" ")
+        keep_photo(opened, face, other, shows="after", toe="left")
+        report_html(opened, face)
+    assert [found is not None for found in beside] == [True, False]
 
 
 def test_a_missing_photo_is_said_and_not_left_out(log: Log, face: FaceEntry) -> None:

@@ -19,9 +19,11 @@ from lapping.directions import between_deg, direction_words, parse_direction_deg
 from lapping.errors import BadInput
 from lapping.log.photos import kept_at, photos_of
 from lapping.log.planes import the_face
+from lapping.photo.reading import read_photo
 from lapping.photo.ridges import grain
 from lapping.photo.scratches import (
     GONE_SHARE,
+    NO_CLOSEUP,
     SMEARED,
     UNCLEAR,
     ScratchCheck,
@@ -33,6 +35,7 @@ from tests.made_photos import packed
 from tests.made_surfaces import Ground, coded, photo
 from tests.said import Run
 
+SAMPLES = Path(__file__).resolve().parents[1] / "sample_measurements"
 TOES: tuple[Toe, ...] = ("up", "right", "down", "left")
 
 
@@ -218,6 +221,24 @@ def test_a_photo_that_cannot_be_judged() -> None:
         assert (found.verdict, found.share) == ("cannot tell", None)
 
 
+@pytest.mark.parametrize("name", ["camera", "coffee", "rocket", "astronaut"])
+def test_a_photo_of_anything_else_is_no_closeup(name: str) -> None:
+    """Pictures that scikit-image brings along, none of ground metal."""
+    found = check_scratches(getattr(data, name)(), 90, 0)
+    assert (found.verdict, found.share, found.closeup) == ("cannot tell", None, False)
+    assert found.warnings == (NO_CLOSEUP,)
+
+
+@pytest.mark.parametrize("name", ["tansy_after", "tansy_before"])
+def test_a_photo_of_the_whole_face_is_no_closeup(name: str) -> None:
+    photo = read_photo(SAMPLES / f"{name}.jpg").pixels
+    assert not check_scratches(photo, 90, 0).closeup
+
+
+def test_made_surfaces_are_closeups() -> None:
+    assert all(check(ground).closeup for ground in GROUNDS)
+
+
 def test_a_phone_that_moved_is_noticed() -> None:
     moved = check(Ground(seed=960, share=0.3, smear_px=7))
     assert moved.verdict == "cannot tell"
@@ -268,7 +289,7 @@ def test_two_lines_are_at_most_square_to_each_other(one: float, other: float) ->
 
 # The command.
 
-WAYS = ("--previous-direction", "across", "--this-direction", "along")
+WAYS = ("--previous-direction", "across", "--this-direction", "along", "--toe", "up")
 
 
 @pytest.fixture
@@ -319,12 +340,43 @@ def test_a_photo_is_kept_with_its_face(run: Run, closeup: Path, tmp_path: Path) 
     assert fact.toe == "up"
 
 
+def test_a_photo_is_kept_once(run: Run, closeup: Path, tmp_path: Path) -> None:
+    path = tmp_path / "bench.lapping"
+    with bench(path) as log:
+        bramble(log)
+    asked = ("scratches", str(closeup), "--face", "Bramble/sole", *WAYS)
+    run(*asked)
+    assert "3  Bramble/sole: photo kept already\n" in run(*asked).err
+    # What is said otherwise now corrects what was said.
+    said = run(*asked[:4], *WAYS[:5], "down").err
+    assert "4  Bramble/sole: photo kept already\n" in said
+    with bench(path) as log:
+        (entry,) = photos_of(log, the_face(log, "Bramble/sole"))
+    assert (entry.root, entry.fact.toe) == (3, "down")
+
+
+def test_what_is_no_closeup_is_not_kept(run: Run, tmp_path: Path) -> None:
+    path = tmp_path / "bench.lapping"
+    with bench(path) as log:
+        bramble(log)
+    said = run(
+        "scratches", str(SAMPLES / "tansy_after.jpg"), *WAYS, "--face", "Bramble/sole"
+    )
+    assert said.code == 0
+    assert said.out.startswith("Scratches of the last grit: cannot tell, no close-up\n")
+    assert "some 30 mm of bare metal" in " ".join(said.out.split())
+    assert "not kept" in said.err
+    with bench(path) as log:
+        assert photos_of(log, the_face(log, "Bramble/sole")) == []
+
+
 @pytest.mark.parametrize(
     ("words", "said"),
     [
         ((), "say how the strokes ran"),
         (("--previous-direction", "across"), "say how the strokes ran"),
         ((*WAYS, "--toe", "north"), "--toe must be up, right, down, left"),
+        (WAYS[:4], "say where the toe lies in the photo: --toe up, right"),
         (("--previous-direction", "x", *WAYS[2:]), "'x' cannot be read"),
         (("--previous-direction", "10deg", *WAYS[2:]), "closeup.jpg: the directions"),
         ((*WAYS, "--face", "Teasel/sole"), "there is no face 'Teasel/sole'"),

@@ -100,10 +100,10 @@ def test_the_words_lead_with_how_much_bears_and_how_sure() -> None:
         "scribble", AFTER, "--before", BEFORE, *SIZE, "--corners", TRUE_AFTER,
         "--before-corners", TRUE_BEFORE,
     ).stdout  # fmt: skip
-    assert "Bears" in said.splitlines()[2]
-    assert "± " in said.splitlines()[2]
+    assert said.startswith("Bears 3")
+    assert " ± " in said.splitlines()[0]
     assert "heel-left corner" in said
-    assert "flatness not measured" in said
+    assert "Flatness not measured" in said
 
 
 def test_photos_are_kept_with_their_face_and_come_back(tmp_path: Path) -> None:
@@ -117,6 +117,11 @@ def test_photos_are_kept_with_their_face_and_come_back(tmp_path: Path) -> None:
     assert "photo" in lapping("log", "show", "Tansy/sole", *log).stdout
     kept = list((tmp_path / "bench.lapping.photos").iterdir())
     assert {p.read_bytes() for p in kept} == {AFTER.read_bytes(), BEFORE.read_bytes()}
+    again = lapping(
+        "scribble", AFTER, "--before", BEFORE, "--face", "Tansy/sole", *log
+    ).stderr
+    assert "4  Tansy/sole: photo kept already, the one from before as 3" in again
+    assert lapping("log", "show", "Tansy/sole", *log).stdout.count("photo") == 2
 
 
 def test_a_photo_that_cannot_be_told_is_not_kept(tmp_path: Path) -> None:
@@ -134,16 +139,37 @@ def test_a_folder_goes_through_all_its_photos(tmp_path: Path) -> None:
     shutil.copy(AFTER, tmp_path / "monday_after.jpg")
     shutil.copy(BEFORE, tmp_path / "monday_before.jpg")
     (tmp_path / "broken.jpg").write_bytes(AFTER.read_bytes()[:20000])
-    found = json.loads(
-        lapping("scribble", tmp_path, *SIZE, "--toe", "left", "--json").stdout
-    )
+    # A picture of an earlier answer is no photo.
+    lapping(
+        "scribble", AFTER, *SIZE, "--corners", TRUE_AFTER, "--picture",
+        tmp_path / "found.png",
+    )  # fmt: skip
+    done = lapping("scribble", tmp_path, *SIZE, "--toe", "left", "--json")
+    found = json.loads(done.stdout)
     assert [one["file"] for one in found] == ["broken.jpg", "monday_after.jpg"]
     assert "refused" in found[0]
     assert found[1]["baseline"] == "before photo"
     assert found[1]["contact_percent"] == pytest.approx(TRUE_PERCENT, abs=9)
-    empty = tmp_path / "empty"
-    empty.mkdir()
-    assert "no photo" in lapping("scribble", empty, *SIZE, ok=2).stderr
+    refusal, count = done.stderr.splitlines()
+    assert refusal.count("broken.jpg") == 1
+    assert count == "1 of 2 photos answered for"
+
+
+def test_a_line_of_a_folder_has_its_doubt(tmp_path: Path) -> None:
+    shutil.copy(AFTER, tmp_path)
+    (line,) = lapping("scribble", tmp_path, *SIZE, "--toe", "left").stdout.splitlines()
+    assert line.startswith("tansy_after.jpg: Bears 3")
+    assert " ± " in line
+
+
+def test_a_folder_without_an_answer_is_refused(tmp_path: Path) -> None:
+    assert "no photo" in lapping("scribble", tmp_path, *SIZE, ok=2).stderr
+    (tmp_path / "broken.jpg").write_bytes(AFTER.read_bytes()[:20000])
+    done = lapping("scribble", tmp_path, *SIZE, ok=2)
+    assert done.stdout == ""
+    assert done.stderr.count("broken.jpg") == 1
+    done = lapping("scribble", tmp_path, *SIZE, "--readings", "some.csv", ok=2)
+    assert "compare readings with one photo" in done.stderr
 
 
 def test_the_picture_carries_no_camera_and_no_place(tmp_path: Path) -> None:

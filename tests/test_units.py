@@ -12,8 +12,11 @@ from hypothesis import strategies as st
 from lapping.errors import BadInput
 from lapping.typed import Typed, step_of
 from lapping.units import (
+    MICROMETRES,
+    THOU,
     format_length_mm,
     format_um,
+    height_unit,
     parse_length_mm,
     parse_length_um,
     parse_target_um,
@@ -229,6 +232,42 @@ def test_micrometres_are_rounded_by_their_doubt(
     value: float, u: float | None, text: str
 ) -> None:
     assert format_um(value, u) == text
+
+
+@pytest.mark.parametrize(
+    ("unit", "name"),
+    [
+        *((u, "thou") for u in ("thou", "in", '"', "0.0005in", "Inch", "0.0005in/ft")),
+        *((u, "µm") for u in ("um", "mm", "0.01mm", "um/m", "arcmin", "as typed", "")),
+    ],
+)
+def test_heights_are_shown_in_what_was_read(unit: str, name: str) -> None:
+    assert height_unit(unit).name == name
+
+
+def test_heights_in_thousandths_of_an_inch() -> None:
+    """25.4 µm are a thousandth of an inch (the inch of 1959, 25.4 mm exactly)."""
+    assert THOU.said(38.1, 9.1) == "1.5 ± 0.4 thou"
+    assert THOU.said(254) == "10 thou"
+    assert THOU.bare(-12.7) == "-0.5"
+    assert THOU.limit(80) == "3.15"
+    assert THOU.limit(76.2) == "3"
+
+
+@pytest.mark.parametrize(
+    ("figures", "micrometres", "thou"),
+    [
+        ((44.4, 32.1, 52.3), "44 µm (32 to 52)", "1.7 thou (1.3 to 2.1)"),
+        ((312, 226, 414), "310 µm (230 to 410)", "12 thou (9 to 16)"),
+        ((6.2, 0, 9.7), "6 µm (0 to 10)", "0.24 thou (0 to 0.38)"),
+        ((7, 7, 7), "7.0 µm (7.0 to 7.0)", "0.28 thou (0.28 to 0.28)"),
+    ],
+)
+def test_a_range_is_rounded_by_half_of_it(
+    figures: tuple[float, float, float], micrometres: str, thou: str
+) -> None:
+    assert MICROMETRES.range(*figures) == micrometres
+    assert THOU.range(*figures) == thou
 
 
 @pytest.mark.parametrize(

@@ -17,6 +17,7 @@ from scipy.spatial.transform import Rotation
 from lapping.errors import TooFewReadings
 from lapping.minimum_zone import minimum_zone
 from lapping.width import orthogonal_width
+from tests.test_planes import PEARSON
 
 Block = NDArray[np.float64]
 
@@ -66,6 +67,21 @@ def test_published_sets_of_five() -> None:
         [1.1, 3.2, 5.3, 3.4, 1.5], [2.1, 4.2, 1.3, 2.4, 4.5], [8.1, 8.0, 8.2, 8.3, 8.0]
     )
     assert_allclose(found.width, 0.189169139, rtol=3e-9)
+
+
+def test_pearson_points_are_no_wider_than_about_their_line() -> None:
+    """D5: Pearson's points (1901) in two rows far apart; the line of closest fit.
+
+    Its zone is square to y = 5.7840437745 - 0.5455611975 x, and none is narrower than
+    the width, which enumeration of all normals gives as well.
+    """
+    x, y = PEARSON
+    off = (y - 5.7840437745 + 0.5455611975 * x) / np.hypot(1, 0.5455611975)
+    points = np.array([np.tile(x, 2), np.repeat((-50.0, 50.0), x.size), np.tile(y, 2)])
+    found = orthogonal_width(*points)
+    assert_allclose(found.width, width_by_enumeration(points), rtol=1e-9)
+    assert 2 * 0.2487112300 < found.width <= np.ptp(off)
+    assert abs(found.normal[1]) < 1e-9
 
 
 @pytest.mark.parametrize("shape", ["round", "steps", "thin", "steps on a slope"])

@@ -48,7 +48,10 @@ Target = Annotated[
 ]
 Units = Annotated[
     str | None,
-    typer.Option(help="Unit of bare numbers in files that name none: um, thou ..."),
+    typer.Option(
+        help="Unit of the answer, and of bare numbers in files that name none: um, "
+        "thou ... Otherwise the answer is in that of the readings."
+    ),
 ]
 ReferenceFile = Annotated[
     Path | None,

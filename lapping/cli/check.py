@@ -34,7 +34,7 @@ def check_files(
     plate = None
     if reference is not None and any(s.method != "square" for s in sets):
         plate = read_reference(reference, files, units)
-    found = check_sets(sets, target_um=target_um, plate=plate)
+    found = check_sets(sets, target_um=target_um, plate=plate, units=units)
     if isinstance(found, SquareAnswer):
         if picture is not None:
             message = f"{picture.name}: a square tells no heights, so nothing is drawn"

@@ -9,7 +9,7 @@ from pathlib import Path
 from lapping.cli.log_place import the_log
 from lapping.directions import parse_direction_deg
 from lapping.errors import BadInput
-from lapping.log.photos import keep_photo
+from lapping.log.photos import keep_photo, photos_of
 from lapping.log.planes import face_label, the_face
 from lapping.photo.reading import read_photo
 from lapping.photo.scratches import TOE_DEG, ScratchCheck, Toe, check_scratches
@@ -21,7 +21,7 @@ def look_closely(
     *,
     previous: str | None,
     this: str | None,
-    toe: str,
+    toe: str | None,
     face: str | None,
     as_json: bool,
     log: str | None,
@@ -33,6 +33,12 @@ def look_closely(
             "--previous-direction across --this-direction along"
         )
         raise BadInput(message)
+    if toe is None:
+        message = (
+            f"say where the toe lies in the photo: --toe {', '.join(TOE_DEG)}; a "
+            "quarter turn would take the last grit's scratches for this one's"
+        )
+        raise BadInput(message)
     if toe not in TOE_DEG:
         message = f"--toe must be {', '.join(TOE_DEG)} (got '{toe}')"
         raise BadInput(message)
@@ -42,18 +48,23 @@ def look_closely(
         with the_log(log) as opened:
             entry = the_face(opened, face)
             found = _check(closeup, previous, this, toe)
-            kept = keep_photo(
-                opened,
-                entry,
-                closeup,
-                shows="scratches",
-                toe=toe,
-                previous_direction=previous.strip(),
-                this_direction=this.strip(),
-            )
             label = face_label(opened, entry)
             # Beside the answer and not in it, as the log's own line is.
-            print(f"{kept.id}  {label}: photo kept", file=sys.stderr)
+            if found.closeup:
+                already = {photo.root for photo in photos_of(opened, entry)}
+                kept = keep_photo(
+                    opened,
+                    entry,
+                    closeup,
+                    shows="scratches",
+                    toe=toe,
+                    previous_direction=previous.strip(),
+                    this_direction=this.strip(),
+                )
+                again = " already" if kept.root in already else ""
+                print(f"{kept.id}  {label}: photo kept{again}", file=sys.stderr)
+            else:
+                print(f"{label}: photo not kept, it shows nothing", file=sys.stderr)
     if as_json:
         said = scratch_json(found, closeup.name, toe)
         return json.dumps(said, ensure_ascii=False, indent=1, allow_nan=False)

@@ -14,7 +14,7 @@ WAYS = "along, across, or an angle from along: 45deg"
 
 
 def scratches(
-    closeup: Annotated[Path, typer.Argument(help="Photo of the metal from close by.")],
+    closeup: Annotated[Path, typer.Argument(help="Photo of some 30 mm of bare metal.")],
     previous_direction: Annotated[
         Text, typer.Option(help=f"How the last grit's strokes ran: {WAYS}.")
     ] = None,
@@ -22,9 +22,9 @@ def scratches(
         Text, typer.Option(help="How this grit's strokes run, likewise.")
     ] = None,
     toe: Annotated[
-        str,
-        typer.Option(help="Where the toe lies in the photo: up, right, down, left."),
-    ] = "up",
+        Text,
+        typer.Option(help="Where the toe lies in the photo: left, right, up, down."),
+    ] = None,
     face: Annotated[
         Text, typer.Option(help="PLANE/sole in the log; the photo is kept with it.")
     ] = None,

@@ -28,19 +28,21 @@ def signs_of_screen() -> Signs | None:
 
 def with_map(said: str, found: Answer | None) -> str:
     """Add a small map of the heights where a person watches."""
-    from lapping.plain_map import plain_map
-
     signs = signs_of_screen()
     if signs is None or found is None:
         return said
+    from lapping.plain_map import plain_map
+
     drawn = plain_map(found, signs, shutil.get_terminal_size().columns)
     return "\n".join([said, "", *drawn]) if drawn else said
 
 
 def with_spark(said: str, found: Progress) -> str:
     """Add how flatness came along in one line where a person watches."""
+    signs = signs_of_screen()
+    if signs is None:
+        return said
     from lapping.progress_words import spark_words
 
-    signs = signs_of_screen()
-    line = "" if signs is None else spark_words(found, signs)
+    line = spark_words(found, signs)
     return f"{said}\n{line}" if line else said

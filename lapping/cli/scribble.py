@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 import sys
 from collections.abc import Iterator
-from concurrent.futures import ProcessPoolExecutor
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -19,17 +18,13 @@ from lapping.errors import BadInput
 from lapping.face import Face
 from lapping.history import ToeInPhoto
 from lapping.log.opening import Log
-from lapping.log.photos import ENDINGS, keep_photo
+from lapping.log.photos import keep_photo, photos_of
 from lapping.log.planes import FaceEntry, face_label, read_settings, the_face
 from lapping.photo.corners import parse_corners
 from lapping.photo.look import Look, look
 
 if TYPE_CHECKING:
     from lapping.answer import Answer
-
-BEFORE, AFTER = "before", "after"
-"""In a folder, NAME_before.jpg is from before the strokes of NAME.jpg, which may be
-called NAME_after.jpg as well."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -51,8 +46,8 @@ class Asked:
 def look_at(after: Path, asked: Asked) -> str:
     """Answer for one photo, or a pair; keep them if a face in the log is named."""
     refuse_early(asked.picture)
-    with _the_face(asked) as (face, log, entry):
-        seen = _look(after, asked, face)
+    with face_asked(asked) as (face, log, entry):
+        seen = look_asked(after, asked, face)
         found = None
         if asked.readings:
             found = _readings(asked)
@@ -67,80 +62,13 @@ def look_at(after: Path, asked: Asked) -> str:
             kept = _keep(log, entry, after, asked)
             print(kept, file=sys.stderr)
     if asked.as_json:
-        return json.dumps(_json(seen), ensure_ascii=False, indent=1, allow_nan=False)
+        return json.dumps(json_of(seen), ensure_ascii=False, indent=1, allow_nan=False)
     photos = [after.name] if asked.before is None else [after.name, asked.before.name]
     return contact_report(seen.contact, photos)
 
 
-def look_through(folder: Path, asked: Asked) -> None:
-    """Answer for every photo in a folder, a few at a time; nothing is kept."""
-    if asked.before or asked.corners or asked.before_corners or asked.picture:
-        message = (
-            f"{folder} is a folder: its photos are taken one by one, each with "
-            f"NAME_{BEFORE} as its photo from before; leave out --before, --corners "
-            "and --picture"
-        )
-        raise BadInput(message)
-    pairs = list(_pairs(folder))
-    if not pairs:
-        message = f"{folder}: no photo in it; photos end in {', '.join(ENDINGS)}"
-        raise BadInput(message)
-    with _the_face(asked) as (face, _, _):
-        pass
-    answers: list[Json] = []
-    with ProcessPoolExecutor() as pool:
-        runs = [
-            pool.submit(_one, after, replace(asked, before=b), face)
-            for after, b in pairs
-        ]
-        for number, (run, (after, _)) in enumerate(zip(runs, pairs, strict=True), 1):
-            _show_progress(number - 1, len(pairs), after.name)
-            line, found = run.result()
-            answers.append(found)
-            _show_progress(None, 0, "")
-            if not asked.as_json:
-                print(line, flush=True)
-    if asked.as_json:
-        print(json.dumps(answers, ensure_ascii=False, indent=1, allow_nan=False))
-
-
-def _one(after: Path, asked: Asked, face: Face) -> tuple[str, Json]:
-    try:
-        seen = _look(after, asked, face)
-    except BadInput as bad:
-        return f"{after.name}: {bad.mistakes[0]}", {
-            "file": after.name,
-            "refused": list(bad.mistakes),
-        }
-    share = seen.contact.contact_percent
-    said = "cannot tell" if share is None else f"{share:.0f} % bears"
-    unseen = f"{seen.contact.unknown_percent:.0f} % not seen"
-    return f"{after.name}: {said}, {unseen}", {"file": after.name} | _json(seen)
-
-
-def _pairs(folder: Path) -> Iterator[tuple[Path, Path | None]]:
-    photos = sorted(p for p in folder.iterdir() if p.suffix.lower() in ENDINGS)
-    names = {p.stem: p for p in photos}
-    for photo in photos:
-        if not photo.stem.endswith(f"_{BEFORE}"):
-            name = photo.stem.removesuffix(f"_{AFTER}")
-            yield photo, names.get(f"{name}_{BEFORE}")
-
-
-def _show_progress(done: int | None, of: int, name: str) -> None:
-    """Draw a bar where a person watches, and wipe it before a line is printed."""
-    if not sys.stderr.isatty():
-        return
-    if done is None:
-        print("\r\033[K", end="", file=sys.stderr)
-        return
-    filled = round(24 * done / of)
-    bar = "#" * filled + "." * (24 - filled)
-    print(f"\r{bar} {done} of {of}  {name}\033[K", end="", file=sys.stderr, flush=True)
-
-
 @contextmanager
-def _the_face(asked: Asked) -> Iterator[tuple[Face, Log | None, FaceEntry | None]]:
+def face_asked(asked: Asked) -> Iterator[tuple[Face, Log | None, FaceEntry | None]]:
     """Give the face from its sizes, or from the log, which stays open meanwhile."""
     length, width, mouth = asked.sizes
     if asked.face is not None:
@@ -164,7 +92,8 @@ def _the_face(asked: Asked) -> Iterator[tuple[Face, Log | None, FaceEntry | None
     yield read_settings(tuple(settings.items())), None, None
 
 
-def _look(after: Path, asked: Asked, face: Face) -> Look:
+def look_asked(after: Path, asked: Asked, face: Face) -> Look:
+    """Look at one photo as it was asked to be."""
     toe = None if asked.toe is None else _toe(asked.toe)
     corners = [
         None if text is None else parse_corners(text)
@@ -196,7 +125,8 @@ def _compared(seen: Look, found: Answer) -> Look:
     from lapping.cross_check import cross_check
     from lapping.cross_words import cross_words
 
-    said = cross_words(found.face, cross_check(found, seen.contact))
+    checked = cross_check(found, seen.contact)
+    said = cross_words(found.face, checked, found.shown_in)
     warnings = (*seen.contact.warnings, *said)
     return replace(seen, contact=replace(seen.contact, warnings=warnings))
 
@@ -204,6 +134,7 @@ def _compared(seen: Look, found: Answer) -> Look:
 def _keep(log: Log, entry: FaceEntry, after: Path, asked: Asked) -> str:
     before = None
     toe = None if asked.toe is None else _toe(asked.toe)
+    already = {photo.root for photo in photos_of(log, entry)}
     if asked.before is not None:
         before = keep_photo(
             log,
@@ -216,8 +147,9 @@ def _keep(log: Log, entry: FaceEntry, after: Path, asked: Asked) -> str:
     kept = keep_photo(
         log, entry, after, shows="after", before=before, corners=asked.corners, toe=toe
     )
-    with_before = "" if before is None else f" with {before.id} from before"
-    return f"{kept.id}  {face_label(log, entry)}: photo kept{with_before}"
+    again = " already" if kept.root in already else ""
+    said = f"{kept.id}  {face_label(log, entry)}: photo kept{again}"
+    return said if before is None else f"{said}, the one from before as {before.id}"
 
 
 def _toe(text: str) -> ToeInPhoto:
@@ -229,6 +161,7 @@ def _toe(text: str) -> ToeInPhoto:
     raise BadInput(message)
 
 
-def _json(seen: Look) -> Json:
+def json_of(seen: Look) -> Json:
+    """Give the answer for another program."""
     after = seen.after
     return contact_json(seen.contact, after.corners_px, after.how, after.sure)

@@ -53,7 +53,8 @@ def scribble(
     log: LogOption = None,
 ) -> None:
     """Say where a scribbled face bore, from a photo after strokes (and one before)."""
-    from lapping.cli.scribble import Asked, look_at, look_through
+    from lapping.cli.scribble import Asked, look_at
+    from lapping.cli.scribble_folder import look_through
 
     asked = Asked(
         before=before,

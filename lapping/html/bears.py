@@ -5,23 +5,23 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from lapping.answer import Answer
-from lapping.contact_words import contact_entries
+from lapping.contact_words import contact_answer, contact_entries
 from lapping.html.document import entries, figure, heading, paragraph
 from lapping.html.figures import as_jpeg
 from lapping.photo.look import Look
 from lapping.pictures.contact import contact_picture
-from lapping.words import sentences
 
 
 def bears(seen: Look, found: Answer | None) -> Iterator[str]:
     """Give the part of the page on a photo, beside the map of the same time if any."""
-    said = contact_entries(seen.contact)
+    answer, said = contact_answer(seen.contact), contact_entries(seen.contact)
     yield heading(2, "Where it bears")
     yield figure(
-        as_jpeg(contact_picture(seen, found), sentences(text for _, text in said)),
+        as_jpeg(contact_picture(seen, found), answer),
         "The photo with the face found in it, the face straight on, and where the ink "
         "is gone; hatched was not seen.",
     )
+    yield paragraph(answer)
     yield entries(said)
     yield paragraph(
         "Where ink is gone the face met the paper; a photo cannot tell how high.",

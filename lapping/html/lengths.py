@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from lapping.units import format_thou, format_um
+from lapping.units import MICROMETRES, THOU, HeightUnit
 
 Units = Literal["um", "thou"]
 UNITS: tuple[Units, ...] = ("um", "thou")
@@ -18,9 +18,14 @@ class Lengths:
 
     first: Units
 
+    @property
+    def unit(self) -> HeightUnit:
+        """Give the unit that stands first."""
+        return MICROMETRES if self.first == "um" else THOU
+
     def pair(self, value_um: float, u_um: float | None = None) -> tuple[str, str]:
         """Give a height in both units, each rounded by its own doubt."""
-        return self._order(format_um(value_um, u_um), format_thou(value_um, u_um))
+        return self._order(MICROMETRES.said(value_um, u_um), THOU.said(value_um, u_um))
 
     def said(self, value_um: float, u_um: float | None = None) -> str:
         """Give a height for a sentence: ``40 µm (1.6 thou)``."""
@@ -40,10 +45,11 @@ class Lengths:
     def range_pair(self, low_um: float, high_um: float | None) -> tuple[str, str]:
         """Give an interval in both units; None is an end that is not known."""
         return self._order(
-            _range(format_um(low_um), None if high_um is None else format_um(high_um)),
             _range(
-                format_thou(low_um), None if high_um is None else format_thou(high_um)
+                MICROMETRES.said(low_um),
+                None if high_um is None else MICROMETRES.said(high_um),
             ),
+            _range(THOU.said(low_um), None if high_um is None else THOU.said(high_um)),
         )
 
     def size(self, *sizes_mm: float) -> str:

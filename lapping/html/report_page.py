@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from lapping.advice_words import ORDERS, advice_entries
 from lapping.advised import Advice
@@ -22,7 +22,7 @@ from lapping.html.figures import as_svg
 from lapping.html.history import history
 from lapping.html.lengths import Lengths, Units
 from lapping.html.measured import DOUBT, measured, sources
-from lapping.html.numbers import numbers_table, spots_table
+from lapping.html.tables import numbers_table, spots_table
 from lapping.pictures.face_map import face_map
 from lapping.pictures.sections import sections
 from lapping.progress import Progress
@@ -55,6 +55,7 @@ class Told:
 def report_page(told: Told, units: Units) -> str:
     """Give the whole page, with lengths in these units first."""
     lengths = Lengths(first=units)
+    told = replace(told, answer=replace(told.answer, shown_in=lengths.unit))
     label = told.case.job.label
     return document(f"{label}: how flat, how sure", _body(told, lengths))
 

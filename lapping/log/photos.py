@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
+import dataclasses
 import hashlib
 import os
 from pathlib import Path
 
 from lapping.errors import BadInput, LogRefused
 from lapping.history import Entry, Photo, Shows, ToeInPhoto
-from lapping.log.entries import add, held, now_holding
+from lapping.log.entries import add, held, now_holding, replace
 from lapping.log.opening import Log, writing
 from lapping.log.planes import FaceEntry
 
 MOST_BYTES = 100_000_000
 ENDINGS = (".jpg", ".jpeg", ".png")
+_SAID = ("note", "before", "corners", "toe", "previous_direction", "this_direction")
 
 
 def photo_folder(log_path: Path) -> Path:
@@ -41,7 +43,9 @@ def keep_photo(
 ) -> Entry[Photo]:
     """Copy a photo beside the log and say which face it shows, and what of it.
 
-    The file is taken as it is: whoever calls has seen that it is a picture.
+    The file is taken as it is: whoever calls has seen that it is a picture. One that
+    is kept already as showing the same gives its entry, corrected by what is said now:
+    the same look told twice would be two looks.
     """
     if before is not None and (before.fact.face, before.fact.shows) != (
         face.root,
@@ -65,8 +69,26 @@ def keep_photo(
     )
     # The file first: an entry must never lead to a photo that is not there.
     store(photo_folder(log.path), photo, content)
-    with writing(log):
-        return add(log, photo)
+    earlier = _kept_already(log, face, photo)
+    if earlier is None:
+        with writing(log):
+            return add(log, photo)
+    said = {
+        name: getattr(photo, name) for name in _SAID if getattr(photo, name) is not None
+    }
+    corrected = dataclasses.replace(earlier.fact, **said)
+    if corrected == earlier.fact:
+        return earlier
+    return replace(log, earlier.id, corrected)
+
+
+def _kept_already(log: Log, face: FaceEntry, photo: Photo) -> Entry[Photo] | None:
+    if photo.shows is None:
+        return None
+    same = [
+        p for p in photos_of(log, face, photo.shows) if p.fact.sha256 == photo.sha256
+    ]
+    return same[-1] if same else None
 
 
 def photos_of(

@@ -11,6 +11,7 @@ from lapping.methods.stations import stations
 from lapping.methods.taken import STEP_DOUBT, Taken, stated_noise
 from lapping.observations import Observations, plate_u_um
 from lapping.readings import DialReading, ReadingSet
+from lapping.units import height_unit
 
 EQUATIONS = 300
 """More readings than this are averaged for the surface, over a mesh if need be;
@@ -58,10 +59,12 @@ def take_dial(readings: ReadingSet) -> Taken:
     if drift_um is not None:
         # Left free, so that what the rereading cannot settle stays in the doubt.
         unknowns, unknown_u = order[:, None], np.full(1, np.inf)
+        unit = height_unit(readings.unit)
         if abs(drift_um) > 2 * 2**0.5 * u:
             warnings.append(
-                f"The indicator drifted {drift_um:+.3g} µm from the first reading to "
-                "the last; that was taken out in reading order."
+                f"The indicator drifted {'+' if drift_um > 0 else ''}"
+                f"{unit.said(drift_um)} from the first reading to the last; that was "
+                "taken out in reading order."
             )
     return Taken(
         observations=Observations(

@@ -21,7 +21,7 @@ from lapping.log.sets import open_sets
 from lapping.log_words import happened_words
 from lapping.phone.forms import Sent
 from lapping.phone.found import face_at
-from lapping.phone.looks import go_to, show
+from lapping.phone.looks import Units, go_to, show, units_of
 from lapping.phone.shop import Shop
 from lapping.phone.work import FaceAnswer, answer_of, map_of
 from lapping.reading_kept import kept_of
@@ -47,7 +47,7 @@ def face(shop: Shop, request: Request) -> Response:
             "strokes": None if made is None else in_words(log, made.fact),
             "photos": [one.root for one in photos_of(log, shown, "after")][-1:],
         }
-        answered = _answered(shop, log, root)
+        answered = _answered(shop, log, root, units_of(request))
     waits = answered["answer"] is None and answered["wrong"] is None
     return show(
         shop, request, "face.html", refresh=2 if waits else None, **values | answered
@@ -59,7 +59,7 @@ def answer(shop: Shop, request: Request) -> Response:
     root = request.path_params["number"]
     with shop.looking() as log:
         face_at(log, root)
-        answered = _answered(shop, log, root)
+        answered = _answered(shop, log, root, units_of(request))
     waits = answered["answer"] is None and answered["wrong"] is None
     return show(
         shop,
@@ -71,8 +71,10 @@ def answer(shop: Shop, request: Request) -> Response:
     )
 
 
-def _answered(shop: Shop, log: Log, root: int) -> dict[str, object]:
-    work = answer_of(shop, log, root)
+def _answered(
+    shop: Shop, log: Log, root: int, units: Units | None
+) -> dict[str, object]:
+    work = answer_of(shop, log, root, units)
     wrong = None if work is None else work.refused
     found: FaceAnswer | None = None if work is None or wrong else work.found
     action = None if found is None else found.action
@@ -97,7 +99,7 @@ def face_map(shop: Shop, request: Request) -> Response:
     root = request.path_params["number"]
     with shop.looking() as log:
         face_at(log, root)
-    drawn = map_of(shop, root)
+    drawn = map_of(shop, root, units_of(request))
     if drawn is None:
         raise HTTPException(404)
     return Response(drawn, media_type="image/png")

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import hashlib
 import secrets
-from functools import cache, partial
+from functools import cache
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
@@ -14,12 +14,13 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 
 from lapping.phone.shop import Shop
-from lapping.units import format_height
 
 _HERE = Path(__file__).resolve().parent
 STATIC = {path.name: path for path in sorted((_HERE / "static").iterdir())}
 """The files of the pages by their names; no others are given out."""
 UNITS_COOKIE = "lapping-units"
+Units = Literal["um", "thou"]
+UNITS: tuple[Units, ...] = ("um", "thou")
 
 
 @cache
@@ -52,10 +53,9 @@ def show(
     known = {
         "token": shop.door.keys.token,
         "key": secrets.token_urlsafe(16),
-        "thou": in_thou(request),
+        "units": units_of(request),
         "here": request.url.path,
         "static": f"/static/{_version()}",
-        "height": partial(format_height, thou=in_thou(request)),
         "refresh": None,
     }
     page = _environment().get_template(template).render(known | values)
@@ -67,9 +67,10 @@ def go_to(path: str) -> Response:
     return RedirectResponse(path, 303)
 
 
-def in_thou(request: Request) -> bool:
-    """Say whether figures are wanted in thou."""
-    return request.cookies.get(UNITS_COOKIE) == "thou"
+def units_of(request: Request) -> Units | None:
+    """Give the unit chosen on this phone, None where that of the readings will do."""
+    said = request.cookies.get(UNITS_COOKIE)
+    return next((one for one in UNITS if one == said), None)
 
 
 def wants_json(request: Request) -> bool:

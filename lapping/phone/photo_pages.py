@@ -95,7 +95,7 @@ def _keep(log: Log, face: FaceEntry, sent: Sent) -> Entry[Photo]:
 
 def photo(shop: Shop, request: Request) -> Response:
     """Show a photo, and where the face bore once that is found."""
-    from lapping.contact_words import contact_entries
+    from lapping.contact_words import contact_answer, contact_entries
 
     with shop.looking() as log:
         entry = photo_at(log, request.path_params["number"])
@@ -106,6 +106,7 @@ def photo(shop: Shop, request: Request) -> Response:
     ready = work is not None and work.done
     wrong = work.refused if work is not None and ready else None
     found = work.found if work is not None and ready and wrong is None else None
+    names = ["this photo", *([] if before is None else ["the photo from before"])]
     return show(
         shop,
         request,
@@ -118,7 +119,10 @@ def photo(shop: Shop, request: Request) -> Response:
         before=None if before is None else before.root,
         work=work,
         contact=None if found is None else found.contact,
-        lines=[] if found is None else shop.plain(contact_entries(found.contact)),
+        says="" if found is None else contact_answer(found.contact),
+        lines=[]
+        if found is None
+        else shop.plain(contact_entries(found.contact, names)),
         version=entry.id,
         wrong=None if wrong is None else shop.without_paths(wrong),
     )

@@ -9,7 +9,7 @@ from lapping.errors import BadInput
 from lapping.log.planes import face_label
 from lapping.phone.forms import file_name
 from lapping.phone.found import face_at
-from lapping.phone.looks import in_thou, show
+from lapping.phone.looks import show, units_of
 from lapping.phone.shop import Shop
 from lapping.phone.work import report_of
 
@@ -19,7 +19,7 @@ def report(shop: Shop, request: Request) -> Response:
     root = request.path_params["number"]
     with shop.looking() as log:
         label = face_label(log, face_at(log, root))
-        work = report_of(shop, log, root, thou=in_thou(request))
+        work = report_of(shop, log, root, units_of(request))
     wrong = work.refused if work.done else None
     return show(
         shop,
@@ -38,7 +38,7 @@ def state(shop: Shop, request: Request) -> Response:
     root = request.path_params["number"]
     with shop.looking() as log:
         face_at(log, root)
-        work = report_of(shop, log, root, thou=in_thou(request))
+        work = report_of(shop, log, root, units_of(request))
     return JSONResponse({"done": work.done, "seconds": work.seconds})
 
 
@@ -47,7 +47,7 @@ def download(shop: Shop, request: Request) -> Response:
     root = request.path_params["number"]
     with shop.looking() as log:
         label = face_label(log, face_at(log, root))
-        work = report_of(shop, log, root, thou=in_thou(request))
+        work = report_of(shop, log, root, units_of(request))
     if work.future.exception() is not None:
         raise BadInput(work.refused or "")
     return Response(

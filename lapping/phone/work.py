@@ -14,6 +14,7 @@ from lapping.log.opening import Log
 from lapping.log.photos import kept_at, photo_before
 from lapping.log.planes import FaceEntry, read_settings
 from lapping.phone.found import face_at, photo_at
+from lapping.phone.looks import Units
 from lapping.phone.shop import Shop
 from lapping.phone.works import Work
 
@@ -49,17 +50,24 @@ class FaceAnswer:
     found: Answer | None
 
 
-def answer_of(shop: Shop, log: Log, root: int) -> Work | None:
+def answer_of(shop: Shop, log: Log, root: int, units: Units | None) -> Work | None:
     """Give the answer for a face if it is there for the log as it is; begin it if not.
 
     None while it is worked out.
     """
     newest = newest_entry(log)
-    work = shop.works.ask(("face", root), newest, lambda: _look_into(shop, root))
+    work = _answer_for(shop, root, newest, units)
     return work if work.done and work.version == newest else None
 
 
-def _look_into(shop: Shop, root: int) -> FaceAnswer:
+def _answer_for(shop: Shop, root: int, newest: int, units: Units | None) -> Work:
+    # Two phones may want two units of one face.
+    return shop.works.ask(
+        (f"face {units}", root), newest, lambda: _look_into(shop, root, units)
+    )
+
+
+def _look_into(shop: Shop, root: int, units: Units | None) -> FaceAnswer:
     from lapping.advice_from_log import advice_on
     from lapping.advice_words import ORDERS, advice_entries
     from lapping.answer import Answer
@@ -83,7 +91,7 @@ def _look_into(shop: Shop, root: int) -> FaceAnswer:
         except LappingError as refused:
             order = shop.without_paths(str(refused))
         try:
-            answered = check_sets(readings_now(log, face))
+            answered = check_sets(readings_now(log, face), units=units)
             if isinstance(answered, Answer):
                 found, lines = answered, tuple(shop.plain(report_entries(answered)))
             else:
@@ -95,14 +103,13 @@ def _look_into(shop: Shop, root: int) -> FaceAnswer:
     )
 
 
-def map_of(shop: Shop, root: int) -> bytes | None:
+def map_of(shop: Shop, root: int, units: Units | None) -> bytes | None:
     """Give the face map as a PNG, None where there are no heights to draw."""
     with shop.looking() as log:
         newest = newest_entry(log)
 
     def draw() -> bytes | None:
-        work = shop.works.ask(("face", root), newest, lambda: _look_into(shop, root))
-        answered: FaceAnswer = work.found
+        answered: FaceAnswer = _answer_for(shop, root, newest, units).found
         if answered.found is None:
             return None
         from lapping.pictures.face_map import face_map
@@ -111,7 +118,7 @@ def map_of(shop: Shop, root: int) -> bytes | None:
         with _DRAWING:
             return drawn(face_map(answered.found), ".png")
 
-    found: bytes | None = shop.works.ask(("map", root), newest, draw).found
+    found: bytes | None = shop.works.ask((f"map {units}", root), newest, draw).found
     return found
 
 
@@ -205,20 +212,18 @@ def reading_sheet_of(log: Log, face: FaceEntry, method: str, paper: str) -> byte
         return as_pdf(reading_sheet(sheet, paper))
 
 
-def report_of(shop: Shop, log: Log, root: int, *, thou: bool) -> Work:
+def report_of(shop: Shop, log: Log, root: int, units: Units | None) -> Work:
     """Give the report on a face as HTML, begun now if it is not there."""
-    version = (newest_entry(log), thou)
-    return shop.works.ask(
-        ("report", root), version, lambda: _report(shop, root, thou=thou)
-    )
+    version = (newest_entry(log), units)
+    return shop.works.ask(("report", root), version, lambda: _report(shop, root, units))
 
 
-def _report(shop: Shop, root: int, *, thou: bool) -> bytes:
+def _report(shop: Shop, root: int, units: Units | None) -> bytes:
     from lapping.report_from_log import report_html
 
     with shop.looking() as log, _DRAWING:
         face = face_at(log, root)
-        html = report_html(log, face, units="thou" if thou else "um")
+        html = report_html(log, face, units=units or "um")
     return shop.without_ours(html).encode()
 
 

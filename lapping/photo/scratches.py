@@ -40,9 +40,23 @@ LOPSIDED = 0.35
 ASKEW_DEG = 5.0
 LEAST_CONTRAST = 0.002
 """Scratches fainter than this share of the brightness are less than a grey step."""
+PATCHES = 12
+MOST_UNEVEN_LIGHT = 0.15
+"""Brightness of a close-up's PATCHES a side, in logarithms, scatters by less about
+what a lamp makes of it (a curved slope): 0.12 on the dirtiest made surfaces, while
+made photos with a bench in them scatter by 0.16 and more."""
+MOST_UNEVEN_PATTERN = 25.0
+"""The liveliest tenth of a close-up's blocks has less than so many times the energy of
+the quietest: 16 on made surfaces."""
+TINY = 1e-9
 ROUNDS = 400
 COVERS = (0.025, 0.975)
 UNCLEAR = "no scratches in either direction stand out from the rest of the photo"
+NO_CLOSEUP = (
+    "this looks like no close-up: light and pattern differ too much from place to "
+    "place; fill the photo with some 30 mm of bare metal and nothing else, so that "
+    "single scratches can be seen"
+)
 SMEARED = (
     "scratches one way are far softer than the other way, as if the phone had moved; "
     "hold it still and take another"
@@ -55,6 +69,7 @@ class ScratchCheck:
 
     ``share`` and its range are None where no scratches could be told apart. The angles
     are those on the face; ``strongest_deg`` is where most lines run, if one way.
+    ``closeup`` is False for a photo that shows more than metal from close by.
     """
 
     verdict: ScratchVerdict
@@ -64,6 +79,7 @@ class ScratchCheck:
     previous_deg: float
     this_deg: float
     strongest_deg: float | None
+    closeup: bool = True
     warnings: tuple[str, ...] = ()
 
 
@@ -97,6 +113,18 @@ def check_scratches(
     turn = TOE_DEG[toe]
     found = ridges(grey, previous_deg + turn, this_deg + turn)
     usable = _usable(found)
+    if not _is_closeup(grey, found):
+        return ScratchCheck(
+            verdict="cannot tell",
+            share=None,
+            low=None,
+            high=None,
+            previous_deg=previous_deg,
+            this_deg=this_deg,
+            strongest_deg=None,
+            closeup=False,
+            warnings=(NO_CLOSEUP,),
+        )
     coherence, lines = grain(grey)
     strongest = None if coherence < LOPSIDED else (lines - turn) % 180
     warnings = tuple(_elsewhere(strongest, previous_deg, this_deg))
@@ -142,6 +170,24 @@ def _usable(found: Ridges) -> NDArray[np.bool_]:
     spread = float(np.nanmedian(np.abs(floor - usual)))
     clean = seen & (np.nan_to_num(floor, nan=np.inf) <= usual + DIRT * spread)
     return clean if clean.sum() >= LEAST_BLOCKS else seen
+
+
+def _is_closeup(grey: NDArray[np.uint8], found: Ridges) -> bool:
+    """Say whether the photo is of one piece of metal: light and pattern alike all over.
+
+    A bench, an outline or ink beside bare metal makes both differ far more.
+    """
+    patches = cv2.resize(grey, (PATCHES, PATCHES), interpolation=cv2.INTER_AREA)
+    light = np.log(patches.astype(np.float64) + 4.0).ravel()
+    down, right = np.mgrid[-1 : 1 : PATCHES * 1j, -1 : 1 : PATCHES * 1j]
+    y, x = down.ravel(), right.ravel()
+    lamp = np.stack([np.ones_like(x), x, y, x * x, y * y, x * y], axis=1)
+    left = light - lamp @ np.linalg.lstsq(lamp, light, rcond=None)[0]
+    energy = (found.energy.clip(0).sum(axis=2) + found.floor)[np.isfinite(found.floor)]
+    quiet, lively = np.quantile(energy, (0.1, 0.9))
+    return bool(
+        left.std() < MOST_UNEVEN_LIGHT and lively < MOST_UNEVEN_PATTERN * quiet + TINY
+    )
 
 
 def _refuse_blurred(fine: Array, share: float) -> None:

@@ -6,6 +6,7 @@ import io
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from typing import Any
 
 import matplotlib as mpl
 from matplotlib.axes import Axes
@@ -40,9 +41,17 @@ def save_figure(figure: Figure, path: Path) -> None:
 def drawn(figure: Figure, ending: str) -> bytes:
     """Give a figure as a file of this ending would hold it."""
     file = io.BytesIO()
+    # Half the time of packing a PNG for a tenth of its size.
+    packed: dict[str, Any] = (
+        {"pil_kwargs": {"compress_level": 3}} if ending == ".png" else {}
+    )
     with plain_style():
         figure.savefig(
-            file, format=ending[1:], dpi=DOTS_PER_IN, metadata=UNDATED[ending]
+            file,
+            format=ending[1:],
+            dpi=DOTS_PER_IN,
+            metadata=UNDATED[ending],
+            **packed,
         )
     return file.getvalue()
 

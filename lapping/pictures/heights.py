@@ -1,4 +1,4 @@
-"""Heights as colour on the face's own outline, and as a relief seen from the side."""
+"""Heights as colours and level lines on the face's own outline."""
 
 from __future__ import annotations
 

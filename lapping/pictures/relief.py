@@ -7,9 +7,7 @@ lengths along are true, so that a place is found again on the map above it.
 from __future__ import annotations
 
 import numpy as np
-from matplotlib import colormaps
 from matplotlib.axes import Axes
-from matplotlib.collections import PolyCollection
 from matplotlib.colors import Normalize
 from numpy.typing import NDArray
 
@@ -62,19 +60,20 @@ def draw_relief(ax: Axes, face: Face, plan: MapPlan) -> None:
     z = np.where(metal & (plan.near[::STRIDE, ::STRIDE] >= BLANK), z, np.nan)
     x = np.broadcast_to(along[:, None] + LEAN[0] * across, z.shape)
     y = LEAN[1] * across + k * z
-    tiles = np.stack([_corners(x), _corners(y)], axis=-1)
-    # The right edge is the farthest, and what is nearer is drawn over it.
-    tiles = tiles[:, ::-1].swapaxes(0, 1).reshape(-1, 4, 2)
-    heights = _corners(z).mean(axis=-1)[:, ::-1].T.ravel()
-    known = np.isfinite(heights)
     levels = plan.levels_um
+    height = (z[:-1, :-1] + z[1:, :-1] + z[1:, 1:] + z[:-1, 1:]) / 4
     # In the same bands as on the map.
-    band = np.clip(np.searchsorted(levels, heights[known]) - 1, 0, levels.size - 2)
-    middle = (levels[band] + levels[band + 1]) / 2
-    colours = colormaps[COLOURS](Normalize(levels[0], levels[-1])(middle))
-    drawn = PolyCollection(list(tiles[known]), facecolors=colours, linewidths=0.3)
-    drawn.set(edgecolor=colours, label="relief")
-    ax.add_collection(drawn)
+    band = np.clip(np.searchsorted(levels, height) - 1, 0, levels.size - 2)
+    middle = np.where(np.isnan(height), np.nan, (levels[band] + levels[band + 1]) / 2)
+    # The right edge is the farthest, and what is nearer is drawn over it.
+    tiles = ax.pcolormesh(
+        x.T[::-1],
+        np.nan_to_num(y).T[::-1],
+        np.ma.masked_invalid(middle.T[::-1]),
+        cmap=COLOURS,
+        norm=Normalize(levels[0], levels[-1]),
+    )
+    tiles.set_label("relief")
     for line in (
         (x[0], y[0]),
         (x[-1], y[-1]),
@@ -91,13 +90,6 @@ def draw_relief(ax: Axes, face: Face, plan: MapPlan) -> None:
         LEAN[1] * face.width_mm + (RISE_IN / 2 + ABOVE_IN) * inch,
     )
     ax.set_axis_off()
-
-
-def _corners(values: Array) -> Array:
-    """Give the four corners of every tile, going round."""
-    return np.stack(
-        [values[:-1, :-1], values[1:, :-1], values[1:, 1:], values[:-1, 1:]], axis=-1
-    )
 
 
 def _level_frame(ax: Axes, face: Face) -> None:
