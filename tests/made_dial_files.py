@@ -91,6 +91,9 @@ CASES = {
     "two rows": dial_text(250, 60, lambda x, y: 30 * x * x, (7, 2)),
     "open mouth": dial_text(250, 60, twisted, extra="# mouth: 80 mm to 86 mm\n"),
     "feeler": FEELER,
+    "thou": dial_text(250, 60, lambda x, y: 2 * x * y - x * x)
+    .replace("# unit: um", "# unit: thou\n# target: 3 thou")
+    .replace("repeatability: 2 um", "repeatability: 0.1 thou"),
 }
 
 

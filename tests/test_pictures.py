@@ -27,8 +27,11 @@ from lapping.pictures.badges import BADGE_PT, place_badges
 from lapping.pictures.face_map import face_map, save_face_map
 from lapping.pictures.marks import MOST_TOUCHES
 from lapping.pictures.plan import plan_map
+from lapping.pictures.sections import sections
+from lapping.plain_map import BLOCKS, plain_map
 from lapping.readings import DialReading
 from tests.drawn import named
+from tests.drawn import said as said_in
 from tests.made_dial_files import CASES, solve
 
 
@@ -459,6 +462,18 @@ def test_crowded_labels_keep_off_each_other_and_on_the_face() -> None:
         assert wide / 2 <= x <= 300 - wide / 2
         assert tall / 2 <= y <= 60 - tall / 2
     assert placed == place_badges(spots, [(40.0, 20.0)], (300.0, 60.0))
+
+
+def test_who_reads_in_thou_is_told_in_thou() -> None:
+    found = solve("thou")
+    figure = face_map(found)
+    lines = words(figure)
+    assert "target 3 thou" in " ".join(lines[:2])
+    assert not any("µm" in line for line in lines)
+    assert {text.get_text() for text in bar_axes(figure).texts} >= {"µm", "thou"}
+    again = sections(found)
+    assert "room of 3 thou" in said_in(again)
+    assert plain_map(found, BLOCKS, 80)[-1].endswith(" thou")
 
 
 # --- files

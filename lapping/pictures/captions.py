@@ -9,7 +9,7 @@ from lapping.answer import Answer
 from lapping.form import Bow
 from lapping.places import place_words
 from lapping.spots import Spot
-from lapping.units import format_um
+from lapping.units import HeightUnit
 from lapping.words import COVERS, bow_words, high_corners
 
 TITLE_CHARS = 52
@@ -26,36 +26,38 @@ def title_lines(answer: Answer) -> list[str]:
     """Give the verdict with the likely flatness, its interval and the target."""
     low, high = answer.likely.interval_um
     likely = answer.likely.likely_um
-    word = answer.verdict.capitalize()
+    word, unit = answer.verdict.capitalize(), answer.shown_in
     if likely is None or high is None:
-        said = f"at least {low:.0f} µm, upper limit not known"
+        said = f"at least {unit.said(low)}, upper limit not known"
     else:
-        said = f"likely {likely:.0f} µm ({low:.0f} to {high:.0f})"
-    lines = [f"{word}: {said}", f"target {answer.target_um:g} µm"]
+        said = f"likely {unit.range(likely, low, high)}"
+    target = f"target {unit.limit(answer.target_um)} {unit.name}"
+    lines = [f"{word}: {said}", target]
     whole = "; ".join(lines)
     return [whole] if len(whole) <= TITLE_CHARS else lines
 
 
 def form_lines(answer: Answer) -> list[str]:
     """Give a line for twist, one for the two bows and one for what was not seen."""
-    form, twist = answer.form, answer.form.twist
+    form, twist, unit = answer.form, answer.form.twist, answer.shown_in
     if twist is None:
         said = "Twist not measured"
     else:
-        said = f"Twist {format_um(abs(twist.um), COVERS * twist.u_um)}"
+        said = f"Twist {unit.said(abs(twist.um), COVERS * twist.u_um)}"
         corners = high_corners(answer.face, twist)
         said += f": {' and '.join(corners)} high" if corners else " (none clear)"
-    bows = "; ".join([_bow("along", form.along_bow), _bow("across", form.across_bow)])
+    ways = (("along", form.along_bow), ("across", form.across_bow))
+    bows = "; ".join(_bow(way, bow, unit) for way, bow in ways)
     lines = [said, f"Bow {bows}"]
     if answer.unseen:
         lines.append(f"The map cannot show {', '.join(answer.unseen)}: not seen.")
     return lines
 
 
-def _bow(way: str, bow: Bow | None) -> str:
+def _bow(way: str, bow: Bow | None, unit: HeightUnit) -> str:
     if bow is None:
         return f"{way}: not measured"
-    return f"{way}: {bow_words(way, bow)}"
+    return f"{way}: {bow_words(way, bow, unit)}"
 
 
 def what_line(answer: Answer) -> str:
@@ -80,6 +82,6 @@ def spot_line(answer: Answer, badge: Badge) -> str:
     sign = "+" if spot.height_um > 0 else "−"
     return (
         f"{badge.name}  {place_words(answer.face, spot.along_mm, spot.across_mm)} "
-        f"{sign}{format_um(abs(spot.height_um), COVERS * spot.u_um)}"
+        f"{sign}{answer.shown_in.said(abs(spot.height_um), COVERS * spot.u_um)}"
         + ("" if spot.sure else ", doubtful")
     )

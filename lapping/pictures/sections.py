@@ -192,7 +192,12 @@ def _draw_twist(
     x = LEFT_IN + TWIST_IN + 0.2
     page.note(x, 0.1, f"— {first}", colour=FIRST, weight="bold")
     page.note(x, 0.3, f"- - {last}", colour=LAST, weight="bold")
-    page.note(x, 0.55, "Twist " + twist_words(face, answer.form.twist), wrap=32)
+    page.note(
+        x,
+        0.55,
+        "Twist " + twist_words(face, answer.form.twist, answer.shown_in),
+        wrap=32,
+    )
 
 
 def _key(page: Page, answer: Answer) -> None:
@@ -203,7 +208,8 @@ def _key(page: Page, answer: Answer) -> None:
     }
     if not answer.unseen:
         room = Patch(fc=ROOM, ec=ROOM_LINE, ls=(0, (6, 3)))
-        marks[f"room of {answer.target_um:g} µm"] = room
+        unit = answer.shown_in
+        marks[f"room of {unit.limit(answer.target_um)} {unit.name}"] = room
     if answer.rest is not None:
         lap = Line2D([], [], color=LAP, lw=1.3, ls=(0, (2, 1.2)))
         marks["flat lap it rests on"] = lap
