@@ -8,13 +8,13 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 
 from lapping.errors import BadInput
-from lapping.history import LoggedReading
 from lapping.log.entering import OpenSet, opened, take_up
-from lapping.log.entries import MOST_ENTRIES, now_holding
+from lapping.log.entries import MOST_ENTRIES
 from lapping.log.once import once
 from lapping.log.opening import Log
 from lapping.log.sets import is_closed, the_set
 from lapping.phone.drawing import drawn_face
+from lapping.phone.entered import Doubted, entered, known
 from lapping.phone.forms import Sent
 from lapping.phone.keypad import keys_for
 from lapping.phone.looks import go_to, markup, show, wants_json
@@ -22,17 +22,12 @@ from lapping.phone.shop import NotHere, Shop
 from lapping.prompt import begin_walk
 from lapping.prompt_words import (
     asked_for,
-    kept_words,
     line_words,
     place_line,
     setup_words,
 )
 from lapping.reading_begun import label_of, second_round
 from lapping.reading_kept import Kept, kept_of
-
-
-class Doubted(Exception):
-    """A value that should be looked at again before it is kept."""
 
 
 def reading_set(shop: Shop, request: Request) -> Response:
@@ -55,9 +50,9 @@ def keep(shop: Shop, request: Request, sent: Sent) -> Response:
             if before is None:
                 # The other phone may have closed the set meanwhile.
                 kept = kept_of(log, take_up(log, kept.set.number))
-                said = _entered(kept, sent)
+                said = entered(kept, sent)
             else:
-                said = _known(log, kept, before, sent)
+                said = known(log, kept, before, sent)
             found = _state(kept) | {"kept": said}
     except Doubted as doubt:
         if wants_json(request):
@@ -71,47 +66,6 @@ def keep(shop: Shop, request: Request, sent: Sent) -> Response:
     if wants_json(request):
         return JSONResponse(found)
     return go_to(f"/set/{request.path_params['number']}")
-
-
-def _entered(kept: Kept, sent: Sent) -> str:
-    """Keep a reading or a skip inside a transaction; give what was kept, in words."""
-    place = _place_of(kept, sent)
-    if sent["what"] == "skip":
-        kept.skip(place)
-        return "skipped"
-    text = sent["text"]
-    if not text:
-        message = "nothing was typed: a reading, or Skip"
-        raise BadInput(message)
-    cells, reading = kept.meant(place, text)
-    if not sent.ticked("sure"):
-        doubt = kept.doubt_of(place, reading, text)
-        if doubt is not None:
-            raise Doubted(doubt)
-    kept.keep(place, cells, corrects=sent["what"] == "correct")
-    return kept_words(reading, kept.scale)
-
-
-def _place_of(kept: Kept, sent: Sent) -> int:
-    place = sent.number("place")
-    if place >= len(kept.plan):
-        message = "there is no such place in this set; load the page again"
-        raise BadInput(message)
-    return place
-
-
-def _known(log: Log, kept: Kept, number: int, sent: Sent) -> str:
-    """Say again what was kept of something that was sent twice."""
-    held = now_holding(log, LoggedReading, number)
-    if held is None or held.fact.understood is None:
-        return "skipped" if sent["what"] == "skip" else "already"
-    cells, _ = kept.meant(_place_of(kept, sent), sent["text"])
-    if cells != held.fact.cells:
-        message = (
-            "this form was sent before with something else in it; load the page again"
-        )
-        raise BadInput(message)
-    return kept_words(held.fact.understood, kept.scale)
 
 
 def note(shop: Shop, request: Request, sent: Sent) -> Response:
