@@ -120,13 +120,14 @@ def test_a_corner_outside_the_picture_is_worked_out_and_named() -> None:
     assert cropped.off_mm(outline.corners_px) < 2 * NEAR_MM
 
 
-@pytest.mark.parametrize("kind", ["plain", "noise", "stripes"])
+@pytest.mark.parametrize("kind", ["plain", "noise", "stripes", "one edge"])
 def test_a_picture_without_a_face_is_refused(kind: str) -> None:
     rng = np.random.default_rng(5)
     picture = {
         "plain": np.full((600, 800, 3), 120),
         "noise": rng.integers(0, 255, (600, 800, 3)),
         "stripes": np.tile((np.arange(800) // 9 % 2 * 200)[None, :, None], (600, 1, 3)),
+        "one edge": np.tile((np.arange(800) > 400)[None, :, None] * 200, (600, 1, 3)),
     }[kind].astype(np.uint8)
     with pytest.raises(BadInput, match=r"--corners .* corner marks"):
         find_outline(picture, SOLE)
@@ -188,11 +189,17 @@ def test_one_end_and_the_pose_tell_the_other_end() -> None:
     quad = seen_by_camera(250, 60, (0.5, 0.3, 0.4))
     ways = quad[[3, 2]] - quad[[0, 1]]
     ways /= np.linalg.norm(ways, axis=1)[:, None]
-    far, can = other_end(quad[None, :2], ways[None], 250 / 60, 1000.0, forward=True)
+    far, can = other_end(
+        quad[None, :2], ways[None], 250 / 60, np.array([1000.0]), np.array([True])
+    )
     assert can[0]
     np.testing.assert_allclose(far[0], quad[[3, 2]], atol=1e-6)
     back, can = other_end(
-        quad[None, [3, 2]], ways[None], 250 / 60, 1000.0, forward=False
+        quad[None, [3, 2]],
+        ways[None],
+        250 / 60,
+        np.array([1000.0]),
+        np.array([False]),
     )
     assert can[0]
     np.testing.assert_allclose(back[0], quad[:2], atol=1e-6)

@@ -21,7 +21,7 @@ from PIL import Image, ImageOps
 from lapping.errors import BadInput
 from lapping.photo import reading
 from lapping.photo.decoding import _heard
-from lapping.photo.reading import picture_of, read_photo
+from lapping.photo.reading import picture_of, read_both, read_photo
 from lapping.photo.turned import Picture, turn_of
 from tests.made_photos import (
     dotted,
@@ -69,7 +69,7 @@ def refused(data: bytes) -> str:
 @pytest.mark.parametrize("orientation", range(1, 9))
 def test_every_orientation_is_turned_upright(kind: str, orientation: int) -> None:
     data = packed(textured(*ODD), kind, exif=exif(orientation))
-    whole, small = (picture_of(data, half=half) for half in (False, True))
+    whole, small = (picture_of(data, fewer=fewer) for fewer in (1, 2))
     expected = by_pillow(data)
     # Decoders of JPEG may differ by a step or two.
     assert np.abs(whole.pixels.astype(int) - expected).max() <= (
@@ -83,13 +83,14 @@ def test_every_orientation_is_turned_upright(kind: str, orientation: int) -> Non
     assert not whole.pixels.flags.writeable
 
 
+@pytest.mark.parametrize("fewer", [2, 4])
 @pytest.mark.parametrize("size", [ODD, (324, 241), (323, 242), (324, 242)])
 @pytest.mark.parametrize("orientation", range(1, 9))
-def test_half_size_knows_where_its_pixels_are(
-    orientation: int, size: tuple[int, int]
+def test_a_smaller_picture_knows_where_its_pixels_are(
+    orientation: int, size: tuple[int, int], fewer: int
 ) -> None:
     data = packed(dotted(*size, DOTS), exif=exif(orientation))
-    picture = picture_of(data, half=True)
+    picture = picture_of(data, fewer=fewer)
     for x, y in DOTS:
         seen = np.array(SEEN[orientation](x, y, *size))
         (near,) = picture.to_pixels(seen[None])
@@ -103,7 +104,7 @@ def test_half_size_knows_where_its_pixels_are(
 def test_a_png_at_half_size_is_shifted_the_same(size: tuple[int, int]) -> None:
     for orientation in (1, 3, 6):
         data = packed(dotted(*size, DOTS), "PNG", exif=exif(orientation))
-        picture = picture_of(data, half=True)
+        picture = picture_of(data, fewer=2)
         for x, y in DOTS:
             seen = np.array(SEEN[orientation](x, y, *size))
             (near,) = picture.to_pixels(seen[None])
@@ -118,7 +119,24 @@ def test_only_large_pictures_are_halved_unasked(
     assert picture_of(data).reduced == 1
     monkeypatch.setattr(reading, "HALVED_ABOVE_PX", ODD[0] * ODD[1] - 1)
     assert picture_of(data).reduced == 2
-    assert picture_of(data, half=False).reduced == 1
+    assert picture_of(data, fewer=1).reduced == 1
+    assert picture_of(data, enough_px=max(ODD) / 4).reduced == 4
+    assert picture_of(data, enough_px=max(ODD) / 4 + 1).reduced == 2
+
+
+def test_two_photos_read_at_once_are_those_read_alone(tmp_path: Path) -> None:
+    one, other = tmp_path / "one.jpg", tmp_path / "other.jpg"
+    one.write_bytes(packed(textured(*ODD)))
+    other.write_bytes(packed(textured(*ODD)[:, ::-1]))
+    for path, found in zip((one, other), read_both(one, other), strict=True):
+        np.testing.assert_array_equal(found.pixels, read_photo(path).pixels)
+    # Whichever is cut off, the sentence names it.
+    for bad in (one, other):
+        whole = bad.read_bytes()
+        bad.write_bytes(whole[: len(whole) // 2] + b"\xff\xd9")
+        with pytest.raises(BadInput, match=f"{bad.name}: .*(cut off|damaged)"):
+            read_both(one, other)
+        bad.write_bytes(whole)
 
 
 def test_an_orientation_that_is_none_turns_nothing() -> None:
@@ -268,9 +286,9 @@ KINDS = {
 }
 
 
-@pytest.mark.parametrize("half", [False, True])
+@pytest.mark.parametrize("fewer", [1, 2, 4])
 @pytest.mark.parametrize("kind", KINDS)
-def test_a_jpeg_cut_off_is_found(kind: str, *, half: bool) -> None:
+def test_a_jpeg_cut_off_is_found(kind: str, *, fewer: int) -> None:
     data = packed(textured(*ODD), **KINDS[kind])
     start = scan_start(data)
     rng = np.random.default_rng(5)
@@ -284,14 +302,14 @@ def test_a_jpeg_cut_off_is_found(kind: str, *, half: bool) -> None:
             bytes(40) + b"\xff\xd9",
         ):
             with pytest.raises(BadInput, match=r"cut off|is damaged|unusual kind"):
-                picture_of(cut + glued, half=half)
+                picture_of(cut + glued, fewer=fewer)
     # As long as it was, the rest zeros.
     cut = data[: (start + len(data)) // 2]
     with pytest.raises(BadInput, match=r"cut off|damaged"):
-        picture_of(cut + bytes(len(data) - len(cut) - 2) + b"\xff\xd9", half=half)
+        picture_of(cut + bytes(len(data) - len(cut) - 2) + b"\xff\xd9", fewer=fewer)
     for at in range(3, start, 7):
         with pytest.raises(BadInput, match=r"cut off|damaged"):
-            picture_of(data[:at], half=half)
+            picture_of(data[:at], fewer=fewer)
 
 
 def test_a_png_cut_off_or_changed_is_found() -> None:
@@ -322,7 +340,7 @@ def test_a_size_beyond_belief_is_refused_unopened() -> None:
     passes = packed(textured(64, 48), progressive=True)
     assert "MB to unpack" in refused(jpeg_of_size(passes, 9999, 9999))
     with pytest.raises(BadInput, match="MB to unpack"):
-        picture_of(jpeg_of_size(jpeg, 9999, 9999), half=False)
+        picture_of(jpeg_of_size(jpeg, 9999, 9999), fewer=1)
 
 
 def test_jpegs_that_no_camera_writes() -> None:
@@ -417,14 +435,14 @@ def spoil(data: bytes, changes: list[tuple[str, float, bytes]]) -> bytes:
 
 
 @settings(max_examples=300, deadline=None, suppress_health_check=list(HealthCheck))
-@given(st.sampled_from(SEEDS), st.lists(CHANGE, max_size=4), st.booleans())
+@given(st.sampled_from(SEEDS), st.lists(CHANGE, max_size=4), st.sampled_from((1, 2, 4)))
 def test_any_file_is_a_picture_or_a_sentence(
-    seed: bytes, changes: list[tuple[str, float, bytes]], half: bool
+    seed: bytes, changes: list[tuple[str, float, bytes]], fewer: int
 ) -> None:
     data = spoil(seed, changes)
     found: Picture | BadInput
     try:
-        found = picture_of(data, half=half)
+        found = picture_of(data, fewer=fewer)
     except BadInput as bad:
         found = bad
     if isinstance(found, BadInput):
@@ -454,13 +472,13 @@ from lapping.errors import BadInput
 from lapping.photo.reading import read_photo
 for path in sorted(Path(".").iterdir()):
     # A PNG is unpacked whole whatever is asked for.
-    for half in (None, False) if path.suffix == ".jpg" else (False,):
+    for fewer in (None, 1) if path.suffix == ".jpg" else (1,):
         child = os.fork()
         if child:
             assert os.waitpid(child, 0)[1] == 0
             continue
         try:
-            read_photo(path, half=half)
+            read_photo(path, fewer=fewer)
         except BadInput:
             pass
         os._exit(0)

@@ -12,6 +12,11 @@ import numpy as np
 import pytest
 from PIL import Image
 
+from lapping.face import Face
+from lapping.photo import look as look_at
+from lapping.photo import reading
+from lapping.photo.corners import parse_corners
+
 ROOT = Path(__file__).resolve().parents[1]
 SAMPLES = ROOT / "sample_measurements"
 AFTER, BEFORE = SAMPLES / "tansy_after.jpg", SAMPLES / "tansy_before.jpg"
@@ -46,6 +51,34 @@ def off_mm(found: list[list[float]], true: str) -> float:
     drawn = np.array([pair.split(",") for pair in true.split()], float)
     long_px = np.linalg.norm(drawn[0] - drawn[3])
     return float(np.linalg.norm(np.array(found) - drawn, axis=1).max() / long_px * 245)
+
+
+def test_a_large_photo_is_read_no_finer_than_the_face_needs(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Held to two megapixels here, which is quicker than drawing twelve."""
+    face = Face(length_mm=245, width_mm=62)
+    corners = parse_corners(TRUE_AFTER)
+    monkeypatch.setattr(reading, "HALVED_ABOVE_PX", 1_000_000)
+    usual = look_at.look(AFTER, face, corners_px=corners)
+    assert usual.after.picture.reduced == 2
+    # A quarter would do if the face filled the picture as it does not.
+    monkeypatch.setattr(look_at, "ENOUGH", 1.0)
+    again = look_at.look(AFTER, face, corners_px=corners)
+    assert again.after.picture.reduced == 2
+    monkeypatch.setattr(look_at, "TOO_FEW", 0.5)
+    small = look_at.look(AFTER, face, corners_px=corners)
+    assert small.after.picture.reduced == 4
+    assert again.contact.contact_percent == usual.contact.contact_percent
+    np.testing.assert_array_equal(small.corners_px, corners)
+
+
+def test_corners_that_speak_against_the_toe_are_refused() -> None:
+    said = lapping(
+        "scribble", AFTER, *SIZE, "--corners", TRUE_AFTER, "--toe", "right", ok=2
+    ).stderr
+    assert "by the corners given the toe lies left in the photo" in said
+    assert said.count("\n") == 1
 
 
 def test_two_photos_give_contact_in_the_face_s_frame() -> None:

@@ -7,7 +7,7 @@ import pytest
 
 from lapping.errors import BadInput
 from lapping.face import Face, Mouth
-from lapping.photo.toe import Ordered, Toe, corners_in_order
+from lapping.photo.toe import Ordered, Toe, check_toe, corners_in_order
 from tests.made_face_photos import FacePhoto, photo_of
 
 SOLE = Face(length_mm=250, width_mm=60, mouth=Mouth(from_mm=80, to_mm=86))
@@ -103,3 +103,24 @@ def test_a_square_face_goes_by_the_word() -> None:
     for start, toe in enumerate(turns):
         found = corners_in_order(picture, corners, square, toe)
         np.testing.assert_allclose(found.corners_px, np.roll(corners, -start, axis=0))
+
+
+@pytest.mark.parametrize(("toe", "turned_deg"), list(TURNS.items()))
+def test_corners_in_order_and_the_word_must_agree(toe: Toe, turned_deg: float) -> None:
+    """Whichever end the corners begin with is the toe, and lies where it is seen."""
+    turn = np.radians(turned_deg)
+    turned = np.array([[np.cos(turn), np.sin(turn)], [-np.sin(turn), np.cos(turn)]])
+    sole = np.array([[-30.0, -125], [30, -125], [30, 125], [-30, 125]]) @ turned
+    check_toe(sole, SOLE, toe)
+    for other in TURNS:
+        if other != toe:
+            with pytest.raises(BadInput, match=f"toe lies {toe} .* --toe {other} was"):
+                check_toe(sole, SOLE, other)
+
+
+def test_a_face_that_lies_aslant_may_be_called_either_way() -> None:
+    aslant = np.array([[-1.0, -0.6], [-0.6, -1.0], [1.0, 0.6], [0.6, 1.0]])
+    check_toe(aslant, SOLE, "left")
+    check_toe(aslant, SOLE, "up")
+    with pytest.raises(BadInput, match="begin the corners with toe-left"):
+        check_toe(aslant, SOLE, "right")

@@ -177,7 +177,7 @@ def shown_photo(shop: Shop, root: int) -> Shown:
 
         from lapping.photo.reading import read_photo
 
-        picture = read_photo(path)
+        picture = read_photo(path, enough_px=LONGEST_SIDE_PX)
         tall, wide = picture.pixels.shape[:2]
         share = min(1.0, LONGEST_SIDE_PX / max(tall, wide))
         size = (max(1, round(wide * share)), max(1, round(tall * share)))

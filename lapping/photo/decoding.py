@@ -12,7 +12,9 @@ import re
 import tempfile
 import threading
 from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager, suppress
+from dataclasses import dataclass
 
 import cv2
 import numpy as np
@@ -25,47 +27,83 @@ _STDERR = 2
 _ONE_AT_A_TIME = threading.Lock()
 _FROM_DECODERS = re.compile(r"JPEG|libpng|SOS|\[ ?(?:WARN|ERROR|INFO)", re.IGNORECASE)
 _PADDING = re.compile(r"(\d+) extraneous bytes before marker 0xd9")
+_REDUCED = {
+    1: cv2.IMREAD_COLOR,
+    2: cv2.IMREAD_REDUCED_COLOR_2,
+    4: cv2.IMREAD_REDUCED_COLOR_4,
+}
 MOST_PADDING = 64
 """Some cameras put a few bytes between a picture and its end, which do no harm."""
 
 
-def decode(data: bytes, header: Header, *, half: bool) -> Pixels:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stored:
+    """A picture as its file holds it, to be read ``fewer`` times smaller (1, 2, 4)."""
+
+    data: bytes
+    header: Header
+    fewer: int
+
+    @property
+    def by_decoder(self) -> int:
+        """How many times smaller the decoder itself makes it."""
+        return self.fewer if self.header.kind == "JPEG" else 1
+
+    def unpack(self, data: bytes | None = None) -> NDArray[np.generic] | None:
+        """Give what OpenCV makes of it."""
+        flags = _REDUCED[self.by_decoder]
+        if self.header.alpha:
+            flags = cv2.IMREAD_UNCHANGED
+        packed = np.frombuffer(data or self.data, np.uint8)
+        with suppress(cv2.error):
+            return cv2.imdecode(packed, flags | cv2.IMREAD_IGNORE_ORIENTATION)
+        return None
+
+
+def decode(stored: Stored) -> Pixels:
     """Give the stored pixels as BGR, not turned; BadInput if any cannot be had.
 
-    Half size means two by two pixels averaged, the last of an odd row or column alone.
+    Where a row or column does not divide, its last pixel stands for fewer than others.
     """
-    flags = cv2.IMREAD_COLOR
-    if header.alpha:
-        flags = cv2.IMREAD_UNCHANGED
-    elif half and header.kind == "JPEG":
-        flags = cv2.IMREAD_REDUCED_COLOR_2
-    raw, said = _decoded(data, flags)
+    said: list[str] = []
+    with _heard(said):
+        raw = stored.unpack()
+    return _whole(stored, raw, "\n".join(said))
+
+
+def decode_both(one: Stored, other: Stored) -> tuple[Pixels, Pixels]:
+    """Decode two pictures at the same time; BadInput is for the first that is bad."""
+    said: list[str] = []
+    with _heard(said), ThreadPoolExecutor(1) as beside:
+        second = beside.submit(other.unpack)
+        raws = one.unpack(), second.result()
+    if said:
+        # It is not told which of them was complained of.
+        return decode(one), decode(other)
+    return _whole(one, raws[0], ""), _whole(other, raws[1], "")
+
+
+def _whole(stored: Stored, raw: NDArray[np.generic] | None, said: str) -> Pixels:
+    """Give the pixels, if they are all there by what the decoder said."""
+    data, header = stored.data, stored.header
     padding = max((int(n) for n in _PADDING.findall(said)), default=0)
     if 0 < padding <= MOST_PADDING:
         # Only the first complaint is printed, so that this one may hide another.
         ending = data[header.end - 2 : header.end]
-        _, said = _decoded(data[: header.end - 2 - padding] + ending, flags)
+        more: list[str] = []
+        with _heard(more):
+            raw = stored.unpack(data[: header.end - 2 - padding] + ending)
+        said = "\n".join(more)
     if "premature end" in said.lower():
         refuse(CUT_OFF)
     if raw is None or "Corrupt JPEG data" in said:
         refuse(DAMAGED)
     pixels = _opaque(raw) if header.alpha else np.asarray(raw, np.uint8)
-    small = half and header.kind == "JPEG"
-    expected = [-(-n // 2) if small else n for n in (header.height, header.width)]
+    expected = [-(-n // stored.by_decoder) for n in (header.height, header.width)]
     if list(pixels.shape) != [*expected, 3]:
         refuse(DAMAGED)
-    return _halved(pixels) if half and not small else pixels
-
-
-def _decoded(data: bytes, flags: int) -> tuple[NDArray[np.generic] | None, str]:
-    """Give what OpenCV makes of it, and what was said of it."""
-    said: list[str] = []
-    raw = None
-    with _heard(said), suppress(cv2.error):
-        raw = cv2.imdecode(
-            np.frombuffer(data, np.uint8), flags | cv2.IMREAD_IGNORE_ORIENTATION
-        )
-    return raw, "\n".join(said)
+    left = stored.fewer // stored.by_decoder
+    return pixels if left == 1 else _averaged(pixels, left)
 
 
 def _opaque(raw: NDArray[np.generic]) -> Pixels:
@@ -82,16 +120,17 @@ def _opaque(raw: NDArray[np.generic]) -> Pixels:
     return np.ascontiguousarray(colours >> 8 if deep else colours, np.uint8)
 
 
-def _halved(pixels: Pixels) -> Pixels:
+def _averaged(pixels: Pixels, fewer: int) -> Pixels:
     height, width = pixels.shape[:2]
-    if height % 2 or width % 2:
+    lacking = -height % fewer, -width % fewer
+    if any(lacking):
         pixels = np.asarray(
             cv2.copyMakeBorder(
-                pixels, 0, height % 2, 0, width % 2, cv2.BORDER_REPLICATE
+                pixels, 0, lacking[0], 0, lacking[1], cv2.BORDER_REPLICATE
             ),
             np.uint8,
         )
-    size = (pixels.shape[1] // 2, pixels.shape[0] // 2)
+    size = (pixels.shape[1] // fewer, pixels.shape[0] // fewer)
     return np.asarray(cv2.resize(pixels, size, interpolation=cv2.INTER_AREA), np.uint8)
 
 

@@ -7,6 +7,7 @@ Penalised tensor-product B-splines (Eilers and Marx, Statistical Science 11, 199
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,6 +22,8 @@ class Basis:
     down: Array
     over: Array
     bending: Array
+    down_pairs: Array
+    over_pairs: Array
 
     def fit(self, value: Array, weight: Array, stiffness: float) -> Array:
         """Fit fields (channels, rows, columns) to weighted values; give their values.
@@ -29,10 +32,8 @@ class Basis:
         the next counts; it must be more than 0.
         """
         p, q = self.down.shape[1], self.over.shape[1]
-        rows = self.down[:, :, None] * self.down[:, None, :]
-        columns = self.over[:, :, None] * self.over[:, None, :]
-        inner = weight @ columns.reshape(len(columns), -1)
-        normal = (rows.reshape(len(rows), -1).T @ inner).reshape(p, p, q, q)
+        inner = weight @ self.over_pairs
+        normal = (self.down_pairs.T @ inner).reshape(p, p, q, q)
         left = normal.transpose(0, 2, 1, 3).reshape(p * q, p * q)
         right = self.down.T @ (weight * value) @ self.over
         penalty = stiffness * self.bending + 1e-6 * np.eye(p * q)
@@ -41,13 +42,26 @@ class Basis:
         return np.asarray(field, value.dtype)
 
 
+@cache
 def basis(rows: int, columns: int, spacing: float) -> Basis:
     """Make a basis for a grid with a knot about every ``spacing`` samples."""
     down, bend_down = _splines(rows, spacing)
     over, bend_over = _splines(columns, spacing)
     p, q = down.shape[1], over.shape[1]
     bending = np.kron(bend_down, np.eye(q)) + np.kron(np.eye(p), bend_over)
-    return Basis(down=down, over=over, bending=bending)
+    return Basis(
+        down=down,
+        over=over,
+        bending=bending,
+        down_pairs=_pairs(down),
+        over_pairs=_pairs(over),
+    )
+
+
+def _pairs(values: Array) -> Array:
+    """Give the product of every two splines at each sample (count, k * k)."""
+    pairs: Array = (values[:, :, None] * values[:, None, :]).reshape(len(values), -1)
+    return pairs
 
 
 def _splines(count: int, spacing: float) -> tuple[Array, Array]:

@@ -55,11 +55,11 @@ class Header:
                 "be read, save it smaller"
             )
 
-    def refuse_if_too_large(self, *, half: bool) -> None:
+    def refuse_if_too_large(self, *, fewer: int) -> None:
         """Refuse a picture that would take too much memory to unpack."""
-        small = half and self.kind == "JPEG"
+        small = fewer if self.kind == "JPEG" else 1
         copies = 3 if all(self.turn) else 2
-        pixels = self.width * self.height // (4 if small else 1)
+        pixels = self.width * self.height // small**2
         needed = self.kept + copies * pixels * self.pixel_bytes
         if needed > MOST_UNPACKED:
             refuse(

@@ -15,12 +15,16 @@ from lapping.photo.contact import View, contact_of
 from lapping.photo.corners import check_corners
 from lapping.photo.marks import find_marks
 from lapping.photo.outline import find_outline
-from lapping.photo.reading import read_photo
+from lapping.photo.reading import read_both, read_photo
 from lapping.photo.rectify import natural_px_per_mm
-from lapping.photo.toe import Toe, corners_in_order
+from lapping.photo.toe import Toe, check_toe, corners_in_order
 from lapping.photo.turned import Picture, Points
 
 Found = Literal["given", "marks", "outline"]
+ENOUGH, FILLS, TOO_FEW = 3.2, 0.8, 2.4
+"""The face is sampled with 3.3 pixels to the millimetre: a large photo is read at a
+quarter of its size if that leaves so many where the face fills so much of it, and once
+more at half its size if it then has too few somewhere."""
 COARSE = 2.0
 """Fewer pixels than this to the millimetre blur lines and gaps into one another."""
 
@@ -73,11 +77,20 @@ def look(
     Corners are in pixels of the full upright picture, in the order of ``Placed``;
     those not given are found, and ``toe`` says which way the toe points in the photo.
     """
-    now = place(after, face, corners_px, toe)
-    assert now is not None
+    enough_px = ENOUGH * max(face.length_mm, face.width_mm) / FILLS
     first = None
-    if before is not None:
-        first = place(before, face, before_corners_px, toe, needed=False)
+    if before is None:
+        picture = read_photo(after, enough_px=enough_px)
+        now = _place(picture, after, face, corners_px, toe)
+    else:
+        picture, other = read_both(after, before, enough_px=enough_px)
+        now = _place(picture, after, face, corners_px, toe)
+        try:
+            first = _place(other, before, face, before_corners_px, toe)
+        except BadInput:
+            # It can be done without; corners given wrongly are told of.
+            if before_corners_px is not None:
+                raise
     contact = contact_of(
         now.view,
         face,
@@ -99,24 +112,17 @@ def look(
     )
 
 
-def place(
+def _place(
+    picture: Picture,
     path: Path,
     face: Face,
     corners_px: Points | None,
     toe: Toe | None,
-    *,
-    needed: bool = True,
-) -> Placed | None:
-    """Read a photo and find the face in it, unless its corners are given.
-
-    None where it is not found and not ``needed``; BadInput where it is.
-    """
-    picture = read_photo(path)
+) -> Placed:
+    """Find the face in a photo, unless its corners are given; say what to doubt."""
     try:
         placed = _placed(picture, face, corners_px, toe)
     except BadInput as bad:
-        if not needed and corners_px is None:
-            return None
         raise BadInput([f"{path}: {one}" for one in bad.mistakes]) from None
     warnings = list(placed.warnings)
     fine = natural_px_per_mm(placed.corners_px, face)
@@ -127,7 +133,9 @@ def place(
         )
     if picture.grey:
         warnings.append("the photo has no colours: coloured ink is hard to tell")
-    return replace(placed, warnings=tuple(warnings))
+    if picture.reduced > 2 and fine / picture.reduced < TOO_FEW:
+        picture = read_photo(path, fewer=2)
+    return replace(placed, picture=picture, warnings=tuple(warnings))
 
 
 def _placed(
@@ -136,6 +144,8 @@ def _placed(
     if corners_px is not None:
         size = {"width_px": picture.width_px, "height_px": picture.height_px}
         check_corners(corners_px, face, **size)
+        if toe is not None:
+            check_toe(corners_px, face, toe)
         given = np.array(corners_px, np.float64)
         return Placed(
             picture=picture, corners_px=given, how="given", sure=1.0, warnings=()

@@ -10,14 +10,20 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from lapping.photo.cards import MARK_IDS, SQUARES, dictionary
-from lapping.photo.sampling import values_at
+from lapping.photo.cards import MARK_IDS, MARK_MM, OUTER_MM, SQUARES, dictionary
+from lapping.photo.sampling import shrunk, values_at
 
 Array = NDArray[np.float64]
 Picture = NDArray[np.uint8]
 
 SEARCH_PX = 1000
 """Long side of the picture that is searched first; a mark there is 30 px or more."""
+GLANCE_PX, FILLS = 20.0, 0.8
+"""A glance is taken at marks of so many pixels at least, if the face and its cards
+fill so much of the picture."""
+WINDOWS, GLANCE_WINDOWS = (13, 33), (11, 11)
+LEAST_ROUND = 0.06
+"""Least way round a mark, over the long side of the picture."""
 ALONG = np.linspace(0.08, 0.92, 41)
 OFF_SQUARES = np.linspace(-0.9, 0.9, 37)
 PLATEAU = 0.6
@@ -25,36 +31,44 @@ PLATEAU = 0.6
 LEAST_CONTRAST = 12.0
 
 
-def seen_marks(picture: Picture) -> list[tuple[int, Array]]:
-    """Give every mark of a card in the picture: its corner, and its own corners."""
+def seen_marks(picture: Picture, length_mm: float) -> list[tuple[int, Array]]:
+    """Give every mark of a card in the picture: its corner, and its own corners.
+
+    ``length_mm`` is about that of the face, which tells how large marks are.
+    """
     grey = np.asarray(cv2.cvtColor(picture, cv2.COLOR_BGR2GRAY), dtype=np.uint8)
-    longer = max(grey.shape)
-    share = min(1.0, SEARCH_PX / longer)
-    found = _detect(grey, share)
-    # Nothing at all is a photo without cards, and needs no slower second look.
-    if share < 1.0 and 0 < len(found) < len(MARK_IDS):
-        found = _detect(grey, 1.0)
-    return [(corner, _sharpen(grey, corners)) for corner, corners in found]
-
-
-def _detect(grey: Picture, share: float) -> list[tuple[int, Array]]:
+    least = GLANCE_PX / MARK_MM * (length_mm + 2 * OUTER_MM) / FILLS
+    # Not one mark at a glance is a photo without cards, and needs no slower look.
+    if not _detect(shrunk(grey, least), GLANCE_WINDOWS):
+        return []
+    share = min(1.0, SEARCH_PX / max(grey.shape))
     small = grey
     if share < 1.0:
         small = np.asarray(
             cv2.resize(grey, None, fx=share, fy=share, interpolation=cv2.INTER_AREA),
             dtype=np.uint8,
         )
+    found = _detect(small, WINDOWS)
+    scale = np.array(grey.shape[::-1]) / np.array(small.shape[::-1])
+    if share < 1.0 and len(found) < len(MARK_IDS):
+        found, scale = _detect(grey, WINDOWS), np.ones(2)
+    return [
+        (corner, _sharpen(grey, (corners + 0.5) * scale - 0.5))
+        for corner, corners in found
+    ]
+
+
+def _detect(grey: Picture, windows: tuple[int, int]) -> list[tuple[int, Array]]:
     settings = cv2.aruco.DetectorParameters()
-    settings.adaptiveThreshWinSizeMin = 13
-    settings.adaptiveThreshWinSizeMax = 33
+    settings.adaptiveThreshWinSizeMin, settings.adaptiveThreshWinSizeMax = windows
     settings.adaptiveThreshWinSizeStep = 10
+    settings.minMarkerPerimeterRate = LEAST_ROUND
     detector = cv2.aruco.ArucoDetector(dictionary(), settings)
-    corners, ids, _ = detector.detectMarkers(small)
+    corners, ids, _ = detector.detectMarkers(grey)
     if ids is None:
         return []
-    scale = np.array(grey.shape[::-1]) / np.array(small.shape[::-1])
     return [
-        (MARK_IDS.index(int(one)), (four[0].astype(np.float64) + 0.5) * scale - 0.5)
+        (MARK_IDS.index(int(one)), four[0].astype(np.float64))
         for one, four in zip(np.ravel(ids), corners, strict=True)
         if int(one) in MARK_IDS
     ]

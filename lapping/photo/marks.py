@@ -63,7 +63,7 @@ def find_marks(picture: Picture, face: Face) -> Marks | None:
     Three cards are enough: the fourth corner closes the rectangle in their plane.
     BadInput where there are fewer, or where they lie at the wrong corners.
     """
-    seen = sorted(seen_marks(picture), key=itemgetter(0))
+    seen = sorted(seen_marks(picture, face.length_mm), key=itemgetter(0))
     if not seen:
         return None
     marks = dict(seen)

@@ -3,6 +3,7 @@
 The photo is searched at a small size: lines, pairs of lines that could be the long
 sides, ends between them, and quads that a true rectangle of the face's sizes can look
 like. The best few are set on the edges in the full picture, and the best one is kept.
+A quick look does for most photos; where it is not sure, a thorough one is taken.
 """
 
 from __future__ import annotations
@@ -19,7 +20,7 @@ from lapping.photo.outline_fit import settle_corners
 from lapping.photo.outline_lines import inside, middle_of
 from lapping.photo.outline_picture import Picture
 from lapping.photo.outline_pose import pose_fit
-from lapping.photo.outline_search import candidates
+from lapping.photo.outline_search import QUICK, THOROUGH, Pains, candidates
 from lapping.photo.outline_signs import score
 
 Array = NDArray[np.float64]
@@ -29,7 +30,7 @@ SURE = {"score": 0.174, "scatter": -3.62, "pose": -2.93}
 SURE_FROM = -1.46
 """How sure: fitted to the share of finds within 1.5 mm on drawn photos, and true on
 photos drawn by another hand, which took no part in the fit."""
-REFUSED, DOUBTED = 0.25, 0.8
+REFUSED, DOUBTED, ENOUGH = 0.25, 0.8, 0.92
 LEAST_PX = 160
 HELP = (
     'give its corners in pixels with --corners "x,y x,y x,y x,y" (toe-left, toe-right, '
@@ -69,8 +70,10 @@ def find_outline(picture: Picture, face: Face) -> Outline:
             f"too few to find a face in; {LEAST_PX} either way is the least"
         )
         raise BadInput(message)
-    made = _choices(picture, face)
-    corners, confidence = _settled(picture, face, made) if made else (None, 0.0)
+    found = _search(picture, face, QUICK)
+    if found.confidence < ENOUGH:
+        found = _search(picture, face, THOROUGH)
+    corners, confidence = found.corners, found.confidence
     if corners is None or confidence < REFUSED:
         message = (
             f"the outline of a face {face.length_mm:g} × {face.width_mm:g} mm cannot "
@@ -97,20 +100,34 @@ def find_outline(picture: Picture, face: Face) -> Outline:
     )
 
 
-def _choices(picture: Picture, face: Face) -> list[Choice]:
-    """Give the best few quads, set on the edges beside them, the best first."""
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Found:
+    """Corners set on their edges, if any could be, and how sure they are."""
+
+    corners: Array | None = None
+    confidence: float = 0.0
+
+
+def _search(picture: Picture, face: Face, pains: Pains) -> _Found:
+    """Set the best few quads on the edges beside them; give the first sure one."""
     long, wide = sorted((face.length_mm, face.width_mm), reverse=True)
-    quads, seen, found = candidates(picture, long / wide)
+    quads, seen, found = candidates(picture, long / wide, pains)
     if quads is None:
-        return []
+        return _Found()
     value = score(found)
-    scale = seen.shape[1] / picture.shape[1]
-    made = []
+    best, settled = None, _Found()
     for one in _best_apart(quads.corners, value):
-        quad = (quads.corners[one] + middle_of(seen.shape) + 0.5) / scale - 0.5
+        quad = (quads.corners[one] + middle_of(seen.shape) + 0.5) / seen.scale - 0.5
         behind = float(value.max() - value[one])
-        made.append(choose_edges(picture, quad, behind, seen.colour, scale, long, wide))
-    return sorted(made, key=lambda choice: -choice.score)
+        choice = choose_edges(
+            picture, quad, behind, seen.colour, seen.scale, long, wide
+        )
+        if best is None or choice.score > best.score:
+            best = choice
+            settled = _settled(picture, long / wide, choice)
+        if settled.confidence >= ENOUGH:
+            break
+    return settled
 
 
 def _best_apart(corners: Array, value: Array) -> list[int]:
@@ -125,24 +142,20 @@ def _best_apart(corners: Array, value: Array) -> list[int]:
     return kept
 
 
-def _settled(
-    picture: Picture, face: Face, made: list[Choice]
-) -> tuple[Array | None, float]:
-    """Set the best choice on its edges and say how sure it is."""
-    best = made[0]
-    corners, scatter_mm = settle_corners(best)
+def _settled(picture: Picture, ratio: float, best: Choice) -> _Found:
+    """Set a choice on its edges and say how sure it is."""
+    corners, scatter_mm = settle_corners(picture, best)
     if not np.isfinite(corners).all():
-        return None, 0.0
-    long, wide = sorted((face.length_mm, face.width_mm), reverse=True)
+        return _Found()
     shape = picture.shape[0], picture.shape[1]
-    pose = pose_fit(corners[None] - middle_of(shape), long / wide, max(shape))
+    pose = pose_fit(corners[None] - middle_of(shape), ratio, max(shape))
     for_it = {
         "score": best.score,
         "scatter": scatter_mm,
         "pose": float(np.sqrt(pose.cost[0])),
     }
     odds = SURE_FROM + sum(SURE[name] * for_it[name] for name in SURE)
-    return corners, float(1 / (1 + np.exp(-odds)))
+    return _Found(corners=corners, confidence=float(1 / (1 + np.exp(-odds))))
 
 
 def _outside_words(corners: Array, outside: NDArray[np.bool_]) -> str:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from itertools import product
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,7 +11,7 @@ from lapping.photo.outline_classes import Classes
 from lapping.photo.outline_lines import middle_of
 from lapping.photo.outline_picture import Picture
 from lapping.photo.outline_pose import pose_fit
-from lapping.photo.outline_strips import Peaks, Strip, bench_likeness, look_along
+from lapping.photo.outline_strips import Peaks, Strips, bench_likeness, look_along
 
 Array = NDArray[np.float64]
 
@@ -39,14 +38,13 @@ WEIGHTS = {
 class Choice:
     """A quad with the edges chosen for it: ``corners`` (4, 2) in pixels of the photo.
 
-    ``offs`` (4, 2) say where each side's edge lies in its strip, at both ends;
-    ``score`` compares choices of one photo.
+    ``px_per_mm`` (4) is across each side and ``usual`` (4) how strong edges beside it
+    are as a rule; ``score`` compares choices of one photo.
     """
 
     corners: Array
-    offs: Array
-    strips: tuple[Strip, ...]
     px_per_mm: Array
+    usual: Array
     score: float
 
 
@@ -70,21 +68,12 @@ def choose_edges(
     normal = np.array([along, across, along, across])
     ratio = length_mm / width_mm
     bench = bench_likeness((quad + 0.5) * scale - 0.5, colour, ratio)
-    half_mm = min(HALF_MM, HALF_SHARE * width_mm)
-    looks = [
-        look_along(
-            picture,
-            np.stack([quad[side], quad[(side + 1) % 4]]),
-            float(normal[side]),
-            half_mm + (END_MM if side in ENDS else 0.0),
-            bench,
-            colour,
-        )
-        for side in range(4)
-    ]
-    strips = tuple(strip for strip, _ in looks)
-    peaks = [peak for _, peak in looks]
-    which = np.array(list(product(*[range(len(peak.edge)) for peak in peaks])))
+    reach_mm = np.full(4, min(HALF_MM, HALF_SHARE * width_mm))
+    reach_mm[ENDS] += END_MM
+    strips, peaks = look_along(picture, quad, normal, reach_mm, bench, colour)
+    which = np.stack(
+        [n.ravel() for n in np.indices([len(peak.edge) for peak in peaks])], axis=1
+    )
     corners = _corners(strips, peaks, which)
     shape = picture.shape[0], picture.shape[1]
     fit = pose_fit(corners - middle_of(shape), ratio, max(shape))
@@ -93,9 +82,8 @@ def choose_edges(
     best = int(value.argmax())
     return Choice(
         corners=corners[best],
-        offs=np.stack([peak.offs[which[best, k]] for k, peak in enumerate(peaks)]),
-        strips=strips,
         px_per_mm=normal,
+        usual=np.median(strips.edge.reshape(4, -1), axis=1),
         score=float(value[best]),
     )
 
@@ -131,15 +119,8 @@ def crossing(one: Array, one_way: Array, other: Array, other_way: Array) -> Arra
     return result
 
 
-def _corners(
-    strips: tuple[Strip, ...], peaks: list[Peaks], which: NDArray[np.intp]
-) -> Array:
-    begin, way = [], []
-    for side, (strip, peak) in enumerate(zip(strips, peaks, strict=True)):
-        offs = peak.offs[which[:, side]]
-        start = strip.start + strip.out * offs[:, :1]
-        begin.append(start)
-        way.append(strip.stop + strip.out * offs[:, 1:] - start)
-    return np.stack(
-        [crossing(begin[k - 1], way[k - 1], begin[k], way[k]) for k in range(4)], axis=1
-    )
+def _corners(strips: Strips, peaks: list[Peaks], which: NDArray[np.intp]) -> Array:
+    offs = np.stack([peak.offs[which[:, k]] for k, peak in enumerate(peaks)], axis=1)
+    start = strips.quad + strips.outs * offs[..., :1]
+    way = strips.ways + strips.outs * (offs[..., 1:] - offs[..., :1])
+    return crossing(np.roll(start, 1, axis=1), np.roll(way, 1, axis=1), start, way)

@@ -1,4 +1,4 @@
-"""Classes of colour and of texture, and how unlike parts of a picture are by them."""
+"""Classes of colour, and how unlike parts of a picture are by them."""
 
 from __future__ import annotations
 
@@ -9,18 +9,18 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lapping.photo.outline_picture import Colours, resized
-from lapping.photo.sampling import blurred
 
 Array = NDArray[np.float64]
 Labels = NDArray[np.intp]
 
 CLASSES = 16
-COLOUR_PX, TEXTURE_PX = 320, 160
-CHROMA, ROUGH = 2.0, 3.0
-"""How much colour and roughness count against light and dark, which shadows change."""
+COLOUR_PX = 320
+CHROMA = 2.0
+"""How much colour counts against light and dark, which shadows change."""
 BORDER_SHARE = 0.07
 FEW = 4.0
 TRIES, ROUNDS, CLOSE = 1, 8, 0.5
+LEARNT = 2000
 SEED = 1
 
 
@@ -32,25 +32,29 @@ class Classes:
     centres: Colours
     share: float
 
-    def at(self, places: Array) -> tuple[Labels, NDArray[np.bool_]]:
-        """Give the class at working places (..., 2), and which lie in the picture."""
-        spot = np.rint((places + 0.5) * self.share - 0.5).astype(np.intp)
+    def at(self, x: Array, y: Array) -> Labels:
+        """Give the class at working places, CLASSES outside the picture."""
         high, wide = self.labels.shape
-        x, y = spot[..., 0], spot[..., 1]
-        within = (x >= 0) & (y >= 0) & (x < wide) & (y < high)
-        return self.labels[y.clip(0, high - 1), x.clip(0, wide - 1)], within
+        shift = 0.5 * self.share + 0.5
+        right = np.rint(np.clip(x * self.share + shift, 0, wide + 1)).astype(np.intp)
+        down = np.rint(np.clip(y * self.share + shift, 0, high + 1)).astype(np.intp)
+        framed = np.pad(self.labels, 1, constant_values=CLASSES)
+        found: Labels = framed.ravel()[down * (wide + 2) + right]
+        return found
 
-    def counts(self, places: Array) -> Array:
-        """Count the classes (n, CLASSES) at places (n, ..., 2) inside the picture."""
-        labels, within = self.at(places)
-        many = len(labels)
-        rows = np.arange(many).reshape(-1, *(1,) * (labels.ndim - 1))
-        counted: Array = np.bincount(
-            (rows * CLASSES + labels).ravel(),
-            within.ravel().astype(np.float64),
-            many * CLASSES,
-        ).astype(np.float64)
-        return counted.reshape(many, CLASSES)
+    def counts(self, x: Array, y: Array, part: Labels, parts: int) -> Array:
+        """Count the classes (n, parts, CLASSES) at places (n, m) inside the picture.
+
+        ``part`` (m) says which part each place belongs to.
+        """
+        many = len(x)
+        row = np.arange(many)[:, None] * parts + part
+        counted = np.bincount(
+            (row * (CLASSES + 1) + self.at(x, y)).ravel(),
+            minlength=many * parts * (CLASSES + 1),
+        )
+        shaped = counted.reshape(many, parts, CLASSES + 1)[..., :CLASSES]
+        return shaped.astype(np.float64)
 
 
 def colour_classes(colours: Colours) -> Classes:
@@ -58,21 +62,7 @@ def colour_classes(colours: Colours) -> Classes:
     weights = np.array([1.0, CHROMA, CHROMA], np.float32)
     share = min(1.0, COLOUR_PX / max(colours.shape[:2]))
     small = resized(colours, _scaled(colours, share)) * weights
-    learn = resized(small, _scaled(small, 0.5))
-    return _sorted(small, learn, small.shape[1] / colours.shape[1])
-
-
-def texture_classes(colours: Colours) -> Classes:
-    """Sort patches by colour and by how rough they are."""
-    share = min(1.0, TEXTURE_PX / max(colours.shape[:2]))
-    shape = _scaled(colours, share)
-    grey = np.ascontiguousarray(colours[..., 0])
-    rough = np.abs(grey - np.asarray(cv2.blur(grey, (5, 5))))
-    rough = np.asarray(cv2.blur(resized(rough, shape), (5, 5)))
-    smooth = blurred(resized(colours, shape), 1.0)
-    weights = np.array([1.0, CHROMA, CHROMA, ROUGH], np.float32)
-    seen = np.dstack([smooth, rough]).astype(np.float32) * weights
-    return _sorted(seen, seen, seen.shape[1] / colours.shape[1])
+    return _sorted(small, small.shape[1] / colours.shape[1])
 
 
 def class_of(colours: Colours, classes: Classes) -> Labels:
@@ -107,11 +97,13 @@ def _scaled(colours: Colours, share: float) -> tuple[int, int]:
     return max(1, round(high * share)), max(1, round(wide * share))
 
 
-def _sorted(seen: Colours, learn: Colours, share: float) -> Classes:
+def _sorted(seen: Colours, share: float) -> Classes:
     # The same picture gives the same classes.
     cv2.setRNGSeed(SEED)
     stop = (cv2.TERM_CRITERIA_EPS + cv2.TERM_CRITERIA_MAX_ITER, ROUNDS, CLOSE)
-    values = np.ascontiguousarray(learn.reshape(-1, learn.shape[2])[::2])
+    # Every so many pixels are enough to learn from, a step that no row repeats.
+    every = max(1, seen.shape[0] * seen.shape[1] // LEARNT) | 1
+    values = np.ascontiguousarray(seen.reshape(-1, seen.shape[2])[::every])
     start = np.zeros((len(values), 1), np.int32)
     _, _, found = cv2.kmeans(values, CLASSES, start, stop, TRIES, cv2.KMEANS_PP_CENTERS)
     centres = np.asarray(found, dtype=np.float32)

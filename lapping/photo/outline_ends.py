@@ -22,7 +22,7 @@ Mask = NDArray[np.bool_]
 
 ROWS, ALONG_PX = 10, 2.0
 ACROSS = 0.04 + 0.92 * (np.arange(ROWS) + 0.5) / ROWS
-LEANS = np.linspace(-0.56, 0.56, 17)
+MOST_LEAN = 0.56
 STEP_WEIGHT, STEP_WIDE = 0.8, 0.45
 LEAST, KEEP = 0.12, 22
 HALF_SEEN = 0.4
@@ -33,7 +33,7 @@ class Ends:
     """Ends found in bands: which band, where, how leaning, how clear (n each).
 
     ``maps`` (bands, leans, places) is how clear an end would be anywhere; ``places``
-    are its distances along.
+    are its distances along, and ``leans`` its leans.
     """
 
     band: NDArray[np.intp]
@@ -42,12 +42,21 @@ class Ends:
     clear: Array
     maps: Colours
     places: Array
+    leans: Array
 
 
 def find_ends(
-    bands: Bands, fine: Edges, coarse: Edges, colour: Classes, shape: tuple[int, int]
+    bands: Bands,
+    edges: Edges,
+    colour: Classes,
+    shape: tuple[int, int],
+    many: int,
 ) -> Ends:
-    """Find lines across each band where edges run along them and the colours change."""
+    """Find lines across each band where edges run along them and the colours change.
+
+    ``many`` is at how many leans to look.
+    """
+    leans = np.linspace(-MOST_LEAN, MOST_LEAN, many)
     reach = float(np.hypot(*shape)) / 2
     along = np.arange(-reach, reach + ALONG_PX, ALONG_PX)
     sides = bands.feet[:, :, None] + along[None, None, :, None] * bands.ways[:, :, None]
@@ -55,53 +64,55 @@ def find_ends(
     places = sides[:, 0, :, None] * (1 - part) + sides[:, 1, :, None] * part
     places = places + middle_of(shape)
     within = inside(places, shape)
-    maps = _edge_maps(bands, places, within, fine, coarse)
+    maps = _edge_maps(bands, leans, places, within, edges)
     maps += STEP_WEIGHT * _colour_steps(bands, places, within, colour)[:, None]
     found = [_peaks(m) for m in maps]
     return Ends(
         band=np.repeat(np.arange(len(found)), [len(f[0]) for f in found]),
-        lean=LEANS[np.concatenate([f[0] for f in found])],
+        lean=leans[np.concatenate([f[0] for f in found])],
         along=along[np.concatenate([f[1] for f in found])],
         clear=np.concatenate([f[2] for f in found]),
         maps=np.stack([f[3] for f in found]),
         places=along,
+        leans=leans,
     )
 
 
 def _edge_maps(
-    bands: Bands, places: Array, within: Mask, fine: Edges, coarse: Edges
+    bands: Bands, leans: Array, places: Array, within: Mask, edges: Edges
 ) -> Array:
     """Say how much edge there is along each place and lean (bands, leans, places)."""
     many, long, rows = within.shape
-    flat = places.reshape(many, -1, 2)
-    looks = []
-    for edges in (fine, coarse):
-        looks.append((edges, edges.slopes_at(flat).reshape(many, long, rows, 3)))
     across = bands.feet[:, 1] - bands.feet[:, 0]
     mean = bands.ways.sum(axis=1)
     mean /= np.linalg.norm(mean, axis=1)[:, None]
-    maps = np.zeros((many, len(LEANS), long))
-    for index, lean in enumerate(LEANS):
-        way = across + lean * bands.wide[:, None] * mean
-        way /= np.linalg.norm(way, axis=1)[:, None]
-        normal = np.stack([-way[:, 1], way[:, 0]], axis=1)[:, None, None]
-        clear = sum(0.5 * edges.clear(slopes, normal) for edges, slopes in looks)
-        clear = np.asarray(clear) * within
-        beside = np.maximum(np.roll(clear, 1, axis=1), np.roll(clear, -1, axis=1))
-        clear = np.maximum(clear, 0.9 * beside)
-        ahead = (ACROSS - 0.5)[None, :] * lean * bands.wide[:, None] / ALONG_PX
-        at_row = np.arange(long)[None, :, None] + np.rint(ahead).astype(int)[:, None]
-        at_row = at_row.clip(0, long - 1)
-        total = np.take_along_axis(clear, at_row, 1).sum(axis=2)
-        seen_rows = np.take_along_axis(within, at_row, 1).sum(axis=2)
-        share = total / np.maximum(seen_rows, 1) * np.sqrt(seen_rows / rows)
-        maps[:, index] = np.where(seen_rows >= HALF_SEEN * rows, share, 0)
+    way = across[:, None] + leans[:, None] * (bands.wide[:, None] * mean)[:, None]
+    way /= np.linalg.norm(way, axis=2, keepdims=True)
+    normals = np.stack([-way[..., 1], way[..., 0]], axis=2)[:, :, None, None]
+    slopes = edges.slopes_at(places.reshape(many, -1, 2))
+    clear = edges.clear(slopes.reshape(many, 1, long, rows, 3), normals)
+    clear = clear * within[:, None]
+    near = np.float32(0.9) * clear
+    np.maximum(clear[:, :, 1:], near[:, :, :-1], out=clear[:, :, 1:])
+    np.maximum(clear[:, :, :-1], near[:, :, 1:], out=clear[:, :, :-1])
+    # Each row of a leaning end is looked up where the end meets it.
+    ahead = leans[:, None] * (ACROSS - 0.5) * bands.wide[:, None, None] / ALONG_PX
+    at = np.arange(long)[:, None] + np.rint(ahead).astype(np.intp)[:, :, None]
+    at = at.clip(0, long - 1) * rows + np.arange(rows)
+    total = np.take_along_axis(
+        clear.reshape(many, len(leans), -1), at.reshape(many, len(leans), -1), 2
+    )
+    known = np.take_along_axis(within.reshape(many, 1, -1), at.reshape(many, 1, -1), 2)
+    total = total.reshape(clear.shape).sum(axis=3)
+    seen_rows = known.reshape(clear.shape).sum(axis=3)
+    share = total / np.maximum(seen_rows, 1) * np.sqrt(seen_rows / rows)
+    maps: Array = np.where(seen_rows >= HALF_SEEN * rows, share, 0)
     return maps
 
 
 def _colour_steps(bands: Bands, places: Array, within: Mask, colour: Classes) -> Array:
     """Say how the colours before and behind each place differ (bands, places)."""
-    labels, _ = colour.at(places)
+    labels = colour.at(places[..., 0], places[..., 1])
     many, long, rows = labels.shape
     total = np.zeros((many, long + 1, CLASSES))
     for one in range(CLASSES):

@@ -44,18 +44,17 @@ def vote(edgels: Edgels, shape: tuple[int, int], keep: int) -> Array:
     steps = int(2 * reach / STEP_PX) + 4
     places = edgels.places - middle_of(shape)
     nearest = np.rint(edgels.angles / (np.pi / ANGLES)).astype(int)
-    votes = np.zeros(ANGLES * steps)
-    for off in range(-SPREAD, SPREAD + 1):
-        angle = nearest + off
-        turns, column = np.divmod(angle, ANGLES)
-        turn = angle * (np.pi / ANGLES)
-        away = places[:, 0] * np.cos(turn) + places[:, 1] * np.sin(turn)
-        away = np.where(turns % 2 != 0, -away, away)
-        row = np.rint((away + reach) / STEP_PX + 1).astype(int)
-        share = np.exp(-0.5 * (off / (0.6 * SPREAD)) ** 2)
-        votes += np.bincount(column * steps + row, edgels.weights * share, votes.size)[
-            : votes.size
-        ]
+    off = np.arange(-SPREAD, SPREAD + 1)[:, None]
+    column = (nearest + off) % ANGLES
+    angle = np.arange(ANGLES) * (np.pi / ANGLES)
+    away = np.cos(angle)[column] * places[:, 0] + np.sin(angle)[column] * places[:, 1]
+    row = np.rint((away + reach) / STEP_PX + 1).astype(np.intp)
+    share = np.exp(-0.5 * (off / (0.6 * SPREAD)) ** 2)
+    votes = np.bincount(
+        (column * steps + row).ravel(),
+        (edgels.weights * share).ravel(),
+        ANGLES * steps,
+    )
     count = votes.reshape(ANGLES, steps).astype(np.float32)
     # Half a turn on, a line comes back with its distance reversed.
     around = 4

@@ -12,18 +12,17 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from lapping.photo.sampling import blurred, values_at
+from lapping.photo.sampling import blurred, shrunk, values_at
 
 Array = NDArray[np.float64]
 Colours = NDArray[np.float32]
 Picture = NDArray[np.uint8]
 
-WORK_PX = 640
 MIX = np.array(
     [[1 / 3, 1 / 3, 1 / 3], [0.0, -0.75, 0.75], [-0.75, 0.375, 0.375]], np.float32
 )
 """From blue, green, red to grey, red against green, and yellow against blue."""
-FINE_BLUR, COARSE_BLUR, MAP_BLUR = 1.0, 1.5, 2.0
+BLUR, MAP_BLUR = 1.0, 2.0
 MOST_EDGES = 24_000
 ALIGNED = (0.5, 0.9)
 """Share of the slope that must lie across a line to count not at all, and in full."""
@@ -67,13 +66,17 @@ class Edgels:
     weights: Array
 
 
-def shrink(picture: Picture) -> Picture:
-    """Give the picture at the working size; a small one as it is."""
-    share = WORK_PX / max(picture.shape[:2])
+def shrink(picture: Picture, longer_px: int) -> tuple[Picture, float]:
+    """Give the picture at most so long, and its size over what it was."""
+    halved = shrunk(picture, longer_px)
+    scale = 0.5 ** round(np.log2(max(picture.shape) / max(halved.shape)))
+    share = longer_px / max(halved.shape[:2])
     if share >= 1:
-        return picture
-    small = cv2.resize(picture, None, fx=share, fy=share, interpolation=cv2.INTER_AREA)
-    return np.asarray(small, dtype=np.uint8)
+        return halved, scale
+    high, wide = halved.shape[:2]
+    size = (round(wide * share), round(high * share))
+    small = cv2.resize(halved, size, interpolation=cv2.INTER_AREA)
+    return np.asarray(small, dtype=np.uint8), scale * size[0] / wide
 
 
 def colours_of(picture: Picture | Colours) -> Colours:
@@ -100,7 +103,9 @@ def find_edges(
     down = _slopes(smooth, 0, 1)
     a, b, d = _summed(right, right), _summed(right, down), _summed(down, down)
     strength = np.sqrt((a + d + np.sqrt((a - d) ** 2 + 4 * b * b)) / 2)
-    level = float(np.quantile(strength[::2, ::2], 0.8)) + floor
+    some = strength[::2, ::2].ravel()
+    usual = int(0.8 * some.size)
+    level = float(np.partition(some, usual)[usual]) + floor
     edges = Edges(tensor=np.dstack([a, b, d]), level=level, share=share)
     return edges, _thin(a, b, d, strength, floor, level)
 

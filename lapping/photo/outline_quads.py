@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from lapping.photo.outline_ends import ALONG_PX, LEANS, Ends
+from lapping.photo.outline_ends import ALONG_PX, Ends
 from lapping.photo.outline_pose import other_end, pose_fit
 from lapping.photo.outline_sides import Bands
 
@@ -19,7 +19,7 @@ BEST_ENDS = 5
 NEAR = 0.07
 CLEAR = 0.3
 LEAST_LONG, LEAST_AREA, OUTSIDE = 0.25, 0.02, 0.15
-MOST_COST, COST_WEIGHT, KEEP = 40.0, 0.02, 160
+MOST_COST, COST_WEIGHT = 40.0, 0.02
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -35,23 +35,26 @@ class Quads:
 
 
 def find_quads(
-    bands: Bands, ends: Ends, shape: tuple[int, int], ratio: float
+    bands: Bands, ends: Ends, shape: tuple[int, int], ratio: float, keep: int
 ) -> Quads | None:
-    """Join ends in pairs, and each clear end to where the other one must be."""
+    """Join ends in pairs, and each clear end to where the other one must be.
+
+    ``keep`` is how many of the best quads are given.
+    """
+    if len(ends.band) == 0:
+        return None
     rows = np.concatenate(
         [_both_seen(bands, ends), _one_worked_out(bands, ends, shape, ratio)]
     )
-    if len(rows) == 0:
-        return None
     rows = np.unique(np.round(rows, 3), axis=0)
     corners, clear = _corners(bands, rows)
-    keep = _possible(corners, shape, ratio)
-    corners, clear = corners[keep], clear[keep]
+    can = _possible(corners, shape, ratio)
+    corners, clear = corners[can], clear[can]
     if len(corners) == 0:
         return None
     fit = pose_fit(corners, ratio, max(shape))
     value = clear - COST_WEIGHT * fit.cost - 1e6 * (fit.cost >= MOST_COST)
-    best = np.argsort(-value)[:KEEP]
+    best = np.argsort(-value)[:keep]
     best = best[fit.cost[best] < MOST_COST]
     if len(best) == 0:
         return None
@@ -85,24 +88,21 @@ def _one_worked_out(
     """Give the same for clear ends with the other one where the pose puts it."""
     first = np.searchsorted(ends.band, ends.band)
     clear = np.flatnonzero(np.arange(len(ends.band)) - first < BEST_ENDS)
-    rows = [np.zeros((0, 7))]
-    if len(clear) == 0:
-        return rows[0]
+    # Each clear end as the near one and as the far one, for every focal length.
+    way = np.repeat([1.0, -1.0], len(TRIED_FOCALS) * len(clear))
+    focal = np.tile(np.repeat(TRIED_FOCALS, len(clear)), 2) * max(shape)
+    clear = np.tile(clear, 2 * len(TRIED_FOCALS))
     band, along, lean = ends.band[clear], ends.along[clear], ends.lean[clear]
     corners = _end_corners(bands, band, along, lean)
-    for focal in TRIED_FOCALS:
-        for forward in (False, True):
-            far, can = other_end(
-                corners, bands.ways[band], ratio, focal * max(shape), forward
-            )
-            off = ((far - bands.feet[band]) * bands.ways[band]).sum(axis=2)
-            there, leans = off.mean(axis=1), (off[:, 1] - off[:, 0]) / bands.wide[band]
-            can &= (np.abs(leans) < 1) & (np.abs(there) < 0.75 * np.hypot(*shape))
-            near = _nearest_peak(bands, ends, band, there, leans)
-            known = np.column_stack([along, lean, ends.clear[clear]])
-            both = (known, near) if forward else (near, known)
-            rows.append(np.column_stack([band, *both])[can])
-    return np.concatenate(rows)
+    far, can = other_end(corners, bands.ways[band], ratio, focal, way > 0)
+    off = ((far - bands.feet[band]) * bands.ways[band]).sum(axis=2)
+    there, leans = off.mean(axis=1), (off[:, 1] - off[:, 0]) / bands.wide[band]
+    can &= (np.abs(leans) < 1) & (np.abs(there) < 0.75 * np.hypot(*shape))
+    near = _nearest_peak(bands, ends, band, there, leans)
+    known = np.column_stack([along, lean, ends.clear[clear]])
+    onward = (way > 0)[:, None]
+    both = np.where(onward, known, near), np.where(onward, near, known)
+    return np.column_stack([band, *both])[can]
 
 
 def _nearest_peak(
@@ -111,9 +111,9 @@ def _nearest_peak(
     """Give the clearest end close to a place, or the place itself if none is clear."""
     # What cannot be (no depth) is dropped by the caller.
     along, lean = np.nan_to_num(along), np.nan_to_num(lean)
-    step = LEANS[1] - LEANS[0]
+    step = ends.leans[1] - ends.leans[0]
     at = np.rint((along - ends.places[0]) / ALONG_PX).clip(-9999, 9999).astype(int)
-    at_lean = np.rint((lean - LEANS[0]) / step).clip(-99, 99).astype(int)
+    at_lean = np.rint((lean - ends.leans[0]) / step).clip(-99, 99).astype(int)
     reach = np.maximum(2, (NEAR * bands.wide[band] / ALONG_PX).astype(int))
     off = np.arange(-int(reach.max()), int(reach.max()) + 1)
     places = at[:, None, None] + off[None, None, :]
@@ -123,11 +123,11 @@ def _nearest_peak(
         & (places >= 0)
         & (places < len(ends.places))
         & (leans >= 0)
-        & (leans < len(LEANS))
+        & (leans < len(ends.leans))
     )
     places, leans = (
         places.clip(0, len(ends.places) - 1),
-        leans.clip(0, len(LEANS) - 1),
+        leans.clip(0, len(ends.leans) - 1),
     )
     seen = np.where(known, ends.maps[band[:, None, None], leans, places], 0)
     best = seen.reshape(len(seen), -1).argmax(axis=1)
@@ -138,7 +138,7 @@ def _nearest_peak(
     return np.column_stack(
         [
             np.where(clear, ends.places[places[rows, 0, which_off]], along),
-            np.where(clear, LEANS[leans[rows, which_lean, 0]], lean),
+            np.where(clear, ends.leans[leans[rows, which_lean, 0]], lean),
             np.where(clear, value, 0.0),
         ]
     )

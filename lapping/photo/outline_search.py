@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -9,20 +11,17 @@ from lapping.photo.outline_classes import (
     Classes,
     colour_classes,
     off_border,
-    texture_classes,
 )
 from lapping.photo.outline_ends import find_ends
 from lapping.photo.outline_lines import settle, vote
 from lapping.photo.outline_picture import (
-    COARSE_BLUR,
-    FINE_BLUR,
+    BLUR,
     MAP_BLUR,
     Colours,
     Edges,
     Picture,
     colours_of,
     find_edges,
-    resized,
     shrink,
 )
 from lapping.photo.outline_quads import Quads, find_quads
@@ -31,42 +30,52 @@ from lapping.photo.outline_signs import Seen, signs
 
 Array = NDArray[np.float64]
 
-FINE_LINES, COARSE_LINES, MAP_LINES = 70, 45, 30
-FINE_FLOOR, COARSE_FLOOR, MAP_FLOOR = 1.5, 0.7, 0.5
+FLOOR, MAP_FLOOR = 1.5, 0.5
 MAP_STEPS = 40.0
 """A share of 0 to 1 in the map of colours, as steps of grey."""
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pains:
+    """How finely to look, and how many lines, bands, leans and quads to follow.
+
+    Lines come from edges and from borders of colours; bands are chosen by their edges,
+    and fewer of these by their colours.
+    """
+
+    longer_px: int
+    lines: tuple[int, int]
+    bands: tuple[int, int]
+    leans: int
+    quads: int
+
+
+QUICK = Pains(longer_px=250, lines=(24, 12), bands=(40, 4), leans=11, quads=18)
+THOROUGH = Pains(longer_px=640, lines=(90, 50), bands=(150, 16), leans=17, quads=160)
+
+
 def candidates(
-    picture: Picture, ratio: float
+    picture: Picture, ratio: float, pains: Pains
 ) -> tuple[Quads | None, Seen, dict[str, Array]]:
     """Give quads that could be the face, in the small picture, and their signs."""
-    small = shrink(picture)
+    small, scale = shrink(picture, pains.longer_px)
     shape = small.shape[0], small.shape[1]
     colours = colours_of(small)
-    colour, texture = colour_classes(colours), texture_classes(colours)
-    fine, edgels = find_edges(colours, FINE_BLUR, 1.0, FINE_FLOOR)
-    half = resized(colours, (round(shape[0] / 2), round(shape[1] / 2)))
-    coarse, coarse_edgels = find_edges(
-        half, COARSE_BLUR, half.shape[1] / shape[1], COARSE_FLOOR
-    )
+    colour = colour_classes(colours)
+    edges, edgels = find_edges(colours, BLUR, 1.0, FLOOR)
+    by_edges, by_colours = pains.lines
     lines = np.concatenate(
-        [
-            vote(edgels, shape, FINE_LINES),
-            _enlarged(vote(coarse_edgels, _shape(half), COARSE_LINES), coarse),
-            _map_lines(colour, MAP_BLUR),
-            _map_lines(texture, MAP_BLUR),
-        ]
+        [vote(edgels, shape, by_edges), _map_lines(colour, by_colours)]
     )
-    seen = Seen(fine=fine, colour=colour, texture=texture, shape=shape)
+    seen = Seen(edges=edges, colour=colour, shape=shape, scale=scale)
     if len(lines) == 0:
         return None, seen, {}
-    lines = settle(lines, fine, shape)
-    bands = find_sides(lines, fine, coarse, texture, shape, ratio)
+    lines = settle(lines, edges, shape)
+    bands = find_sides(lines, edges, colour, shape, ratio, pains.bands)
     if len(bands.wide) == 0:
         return None, seen, {}
-    ends = find_ends(bands, fine, coarse, colour, shape)
-    quads = find_quads(bands, ends, shape, ratio)
+    ends = find_ends(bands, edges, colour, shape, pains.leans)
+    quads = find_quads(bands, ends, shape, ratio, pains.quads)
     return quads, seen, {} if quads is None else signs(quads, seen, ratio)
 
 
@@ -79,8 +88,8 @@ def _enlarged(lines: Array, edges: Edges) -> Array:
     return enlarged
 
 
-def _map_lines(classes: Classes, blur: float) -> Array:
+def _map_lines(classes: Classes, keep: int) -> Array:
     """Find the borders of what the rim of the picture does not show."""
     likely = off_border(classes) * np.float32(MAP_STEPS)
-    edges, edgels = find_edges(likely, blur, classes.share, MAP_FLOOR)
-    return _enlarged(vote(edgels, _shape(likely), MAP_LINES), edges)
+    edges, edgels = find_edges(likely, MAP_BLUR, classes.share, MAP_FLOOR)
+    return _enlarged(vote(edgels, _shape(likely), keep), edges)

@@ -23,7 +23,6 @@ Whole = NDArray[np.intp]
 LEAST_SHARE, MOST_SHARE = 0.15, 1.35
 """How far apart the sides may be, over what a face as long as the picture has."""
 MOST_ANGLE = np.radians(16)
-FIRST, KEEP = 150, 16
 REGION = 0.45
 INNER, BESIDE = (0.1, 0.3, 0.5, 0.7, 0.9), (-0.1, -0.22, -0.34)
 
@@ -44,20 +43,23 @@ class Bands:
 
 def find_sides(
     lines: Array,
-    fine: Edges,
-    coarse: Edges,
-    texture: Classes,
+    edges: Edges,
+    colour: Classes,
     shape: tuple[int, int],
     ratio: float,
+    keep: tuple[int, int],
 ) -> Bands:
-    """Find the pairs with most edge along both and with a band unlike its sides."""
+    """Find the pairs with most edge along both and with a band unlike its sides.
+
+    ``keep`` is how many pairs are kept by their edges, and of these by their bands.
+    """
     along, places, within = along_lines(lines, shape)
     normals = normals_of(lines)[:, None]
     clear = np.zeros(places.shape[:2])
     for off in (-1, 0, 1):
-        seen = fine.across(places + off * normals, normals) * (1 - 0.06 * abs(off))
+        seen = edges.across(places + off * normals, normals) * (1 - 0.06 * abs(off))
         clear = np.maximum(clear, seen)
-    clear = 0.5 * (clear + coarse.across(places, normals)) * within
+    clear = clear * within
     total = np.concatenate(
         [np.zeros((len(lines), 1)), np.cumsum(clear, axis=1)], axis=1
     )
@@ -65,11 +67,11 @@ def find_sides(
     long = np.clip(0.85 * ratio * apart, 0.25 * max(shape), max(shape))
     share, start = _best_run(total, one, other, turned, long)
     value = share * np.sqrt(long / max(shape))
-    best = np.argsort(-value)[:FIRST]
+    best = np.argsort(-value)[: keep[0]]
     one, other, turned, value = one[best], other[best], turned[best], value[best]
     run = along[0] + start[best] * ALONG_PX, long[best]
-    value = value + REGION * _band_apart(lines, one, other, turned, run, texture, shape)
-    best = np.argsort(-value)[:KEEP]
+    value = value + REGION * _band_apart(lines, one, other, turned, run, colour, shape)
+    best = np.argsort(-value)[: keep[1]]
     return _bands(lines, one[best], other[best])
 
 
@@ -117,7 +119,7 @@ def _band_apart(
     other: Whole,
     turned: Array,
     run: tuple[Array, Array],
-    texture: Classes,
+    colour: Classes,
     shape: tuple[int, int],
 ) -> Array:
     """Say how unlike the band is to the strips beside it, the worse side twice."""
@@ -133,7 +135,10 @@ def _band_apart(
 
     def counts(shares: tuple[float, ...]) -> Array:
         part = np.array(shares)[None, None, :, None]
-        return texture.counts(a[:, :, None] * (1 - part) + b[:, :, None] * part)
+        places = a[:, :, None] * (1 - part) + b[:, :, None] * part
+        all_one = np.zeros(places.shape[1] * places.shape[2], np.intp)
+        x, y = places.reshape(len(places), all_one.size, 2).transpose(2, 0, 1)
+        return colour.counts(x, y, all_one, 1)[:, 0]
 
     band = counts(INNER)
     near = unlike(band, counts(BESIDE), 0.25)

@@ -19,7 +19,8 @@ from lapping.face import Face
 from lapping.photo.outline_lines import middle_of
 from lapping.photo.outline_picture import Picture
 from lapping.photo.outline_pose import pose_fit
-from lapping.photo.sampling import values_at
+from lapping.photo.sampling import Values
+from lapping.places import corner_names, end_names
 
 Array = NDArray[np.float64]
 Toe = Literal["left", "right", "up", "down"]
@@ -36,6 +37,8 @@ CLEAR, CLEARER = 0.06, 0.05
 CENTRAL_MM = 12.0
 APART_MM = 15.0
 SURE = 0.9
+ASLANT = 0.5
+"""A toe that points more than 60 degrees aside, by its cosine, does not lie there."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -82,6 +85,21 @@ def corners_in_order(
         confidence=1.0,
         warnings=_contradicted(picture, ordered, face, toe),
     )
+
+
+def check_toe(corners_px: Array, face: Face, toe: Toe) -> None:
+    """Refuse what is said of the toe where corners given in order say otherwise."""
+    corners = np.asarray(corners_px, np.float64)
+    way = corners[:2].mean(axis=0) - corners.mean(axis=0)
+    cosine = {one: float(np.dot(way, WAYS[one])) for one in TOES}
+    if cosine[toe] < ASLANT * float(np.linalg.norm(way)):
+        seen = max(TOES, key=lambda one: cosine[one])
+        message = (
+            f"by the corners given the {end_names(face)[0]} lies {seen} in the photo, "
+            f"and --toe {toe} was said: begin the corners with "
+            f"{corner_names(face)[0]}, or leave --toe out"
+        )
+        raise BadInput(message)
 
 
 def _contradicted(
@@ -131,8 +149,9 @@ def _by_mouth(picture: Picture, around: Array, face: Face) -> Ordered:
         message = f"the mouth is in the middle and does not tell the toe; {ask}"
         raise BadInput(message)
     wide = mouth.to_mm - mouth.from_mm
-    here = _slot(grey, middle, wide, SLIDE_MM)
-    there = _slot(grey[::-1, ::-1], middle, wide, SLIDE_MM)
+    near = middle + np.arange(-SLIDE_MM, SLIDE_MM + 0.1, 0.5)
+    both = _slots(grey, np.concatenate([near, face.length_mm - near]), wide)
+    here, there = both.reshape(2, -1).max(axis=1).tolist()
     best = max(here, there)
     if best < CLEAR or abs(here - there) < CLEARER:
         message = (
@@ -147,10 +166,10 @@ def _by_mouth(picture: Picture, around: Array, face: Face) -> Ordered:
     )
 
 
-def _by_any_slot(around: Array, face: Face, grey: Array, ask: str) -> Ordered:
+def _by_any_slot(around: Array, face: Face, grey: Values, ask: str) -> Ordered:
     """Tell the toe by the clearest slot, wherever it is."""
     places = np.arange(APART_MM, face.length_mm - APART_MM, 1.0)
-    clear = np.array([max(_slot(grey, a, w, 0.0) for w in SLOTS_MM) for a in places])
+    clear = np.max([_slots(grey, places, wide) for wide in SLOTS_MM], axis=0)
     if clear.size == 0 or clear.max() < CLEAR:
         message = f"no mouth is to be seen, so the photo does not tell the toe; {ask}"
         raise BadInput(message)
@@ -177,46 +196,50 @@ def _confidence(lead: float) -> float:
     return float(1 - 0.5 * np.exp(-lead / CLEARER))
 
 
-def _straightened(picture: Picture, around: Array, face: Face) -> Array:
+def _straightened(picture: Picture, around: Array, face: Face) -> Values:
     """Give the face in grey: a row for each half millimetre along, from side 0."""
-    size = np.array([face.width_mm, face.length_mm])
-    corners = np.array([[0, 0], [1, 0], [1, 1], [0, 1]]) * size
+    wide, long = (int(PX_PER_MM * mm) for mm in (face.width_mm, face.length_mm))
+    corners = np.array([[0, 0], [wide, 0], [wide, long], [0, long]]) - 0.5
     to_picture = cv2.getPerspectiveTransform(
         corners.astype(np.float32), around.astype(np.float32)
     )
-    across, along = ((np.arange(int(s * PX_PER_MM)) + 0.5) / PX_PER_MM for s in size)
-    grid = np.stack(np.meshgrid(across, along), axis=-1)
-    places = np.asarray(cv2.perspectiveTransform(grid, to_picture), np.float64)
-    grey: Array = values_at(picture, places).mean(axis=2).astype(np.float64)
-    return grey
+    flat = cv2.warpPerspective(
+        picture,
+        to_picture,
+        (wide, long),
+        flags=cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP,
+        borderMode=cv2.BORDER_REPLICATE,
+    )
+    return np.asarray(cv2.cvtColor(flat, cv2.COLOR_BGR2GRAY), np.float32)
 
 
-def _slot(grey: Array, middle_mm: float, wide_mm: float, slide_mm: float) -> float:
-    """Say how clear a dark slot across nearly all the width is, near a place.
+def _slots(grey: Values, middles_mm: Array, wide_mm: float) -> Array:
+    """Say how clear a dark slot across nearly all the width is at each place.
 
     The share of the face's own range of grey by which it is darker than the metal
     beside it, column by column: what nearly all columns reach.
     """
-    wide = grey.shape[1]
+    long, wide = grey.shape
     rim = int(RIM_SHARE * wide)
-    low, high = np.percentile(grey, (2, 95))
+    low, high = np.percentile(grey[::2, ::2], (2, 95))
     scale = max(float(high - low), 20.0)
     columns = grey[:, rim : wide - rim] if wide > 4 * rim else grey
-    total = np.concatenate(
-        [np.zeros((1, columns.shape[1])), np.cumsum(columns, axis=0)]
-    )
+    total = np.zeros((long + 1, columns.shape[1]))
+    np.cumsum(columns, axis=0, out=total[1:])
 
-    def mean(start_mm: float, stop_mm: float) -> Array:
-        start = int(np.clip(round(start_mm * PX_PER_MM), 0, len(grey) - 1))
-        stop = int(np.clip(round(stop_mm * PX_PER_MM), start + 1, len(grey)))
-        result: Array = (total[stop] - total[start]) / (stop - start)
+    def mean(start_mm: Array, stop_mm: Array) -> Array:
+        start = np.rint(start_mm * PX_PER_MM).astype(int).clip(0, long - 1)
+        stop = np.rint(stop_mm * PX_PER_MM).astype(int)
+        stop = np.maximum(stop.clip(0, long), start + 1)
+        result: Array = (total[stop] - total[start]) / (stop - start)[:, None]
         return result
 
-    best = -1.0
-    for off in np.arange(-slide_mm, slide_mm + 0.1, 0.5):
-        at = middle_mm + float(off)
-        core = mean(at - CORE * wide_mm / 2, at + CORE * wide_mm / 2)
-        near, far = BESIDE_MM[0] + wide_mm / 2, BESIDE_MM[1] + wide_mm / 2
-        beside = np.minimum(mean(at - far, at - near), mean(at + near, at + far))
-        best = max(best, float(np.percentile(beside - core, NEARLY_ALL)) / scale)
-    return best
+    half = CORE * wide_mm / 2
+    core = mean(middles_mm - half, middles_mm + half)
+    near, far = BESIDE_MM[0] + wide_mm / 2, BESIDE_MM[1] + wide_mm / 2
+    beside = np.minimum(
+        mean(middles_mm - far, middles_mm - near),
+        mean(middles_mm + near, middles_mm + far),
+    )
+    deep: Array = np.percentile(beside - core, NEARLY_ALL, axis=1) / scale
+    return deep

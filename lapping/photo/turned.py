@@ -39,9 +39,9 @@ _TURNS = (
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Picture:
-    """A photo as people see it: BGR pixels, upright, at full or at half size.
+    """A photo as people see it: BGR pixels, upright, at full size or reduced.
 
-    ``reduced`` is 2 where a pixel stands for two by two of the full picture, else 1.
+    ``reduced`` says for how many of the full picture a pixel stands, each way.
     ``width_px`` and ``height_px`` are those of the full picture, upright. ``grey``
     says that it holds no colour, so that coloured inks cannot be told. Coordinates
     are (x, y) with pixel centres at whole numbers.
@@ -114,10 +114,10 @@ def upright(
     """Make the record of a picture stored ``width`` by ``height``, decoded reduced."""
     pixels = turned(pixels, turn)
     sizes = (height, width) if turn.swapped else (width, height)
-    # At an odd size the last pixel of the reduced picture stands for half of what the
-    # others do; mirrored, it comes first.
+    # Where the size does not divide, the last pixel of the reduced picture stands for
+    # fewer than the others do; mirrored, it comes first.
     first = [
-        0.0 if reduced == 1 else full - 2 * small + 0.5 if mirrored else 0.5
+        (full - reduced * small if mirrored else 0) + (reduced - 1) / 2
         for full, small, mirrored in zip(
             sizes,
             (pixels.shape[1], pixels.shape[0]),
