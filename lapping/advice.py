@@ -14,6 +14,7 @@ from lapping import first_rows as first
 from lapping import going_rows as going
 from lapping import trouble_rows as trouble
 from lapping.advised import Advice
+from lapping.between_row import read_between
 from lapping.case import Case, look_at
 from lapping.contact_map import ContactMap
 from lapping.doubt_words import doubt_words
@@ -24,8 +25,9 @@ Row = Callable[[Case], Advice | None]
 UNREAD: tuple[Row, ...] = (first.nothing_known, first.from_photos)
 TROUBLES: tuple[Row, ...] = (
     trouble.check_lap,
+    trouble.press_evenly,
     trouble.change_paper,
-    trouble.press,
+    trouble.press_aside,
     trouble.one_place,
 )
 LEFT: tuple[Row, ...] = (trouble.drop_back, going.measure, going.keep_lapping)
@@ -48,7 +50,13 @@ def advise(
 
 def advise_on(case: Case) -> Advice:
     """Ask the rows in turn and give the first advice, with all signs and the doubt."""
-    rows: tuple[Row, ...] = (*UNREAD, trouble.cool, *TROUBLES, *LEFT)
+    rows: tuple[Row, ...] = (
+        *UNREAD,
+        trouble.cool,
+        read_between,
+        *TROUBLES,
+        *LEFT,
+    )
     if case.done and going.next_grit(case) is None:
         rows = UNREAD
     elif case.shaped:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import textwrap
 
 from lapping.advised import Action, Advice
-from lapping.words import listed, sentences
+from lapping.words import sentences
 
 WIDTH, LABEL = 80, 10
 ORDERS: dict[Action, str] = {
@@ -20,6 +20,15 @@ ORDERS: dict[Action, str] = {
     "next grit": "Go to the next grit.",
     "done": "This face is done: stop.",
 }
+
+
+WHERE: dict[Action, str] = {
+    "keep lapping": "Bear on",
+    "measure": "Read at",
+    "press differently": "Press on",
+    "one place first": "Work at",
+}
+"""What the places of an advice are for."""
 
 
 def advice_words(label: str, advice: Advice) -> str:
@@ -41,7 +50,7 @@ def advice_entries(advice: Advice) -> list[tuple[str, str]]:
     entries = (
         ("Why", sentences([advice.why])),
         ("How many", _strokes(advice)),
-        ("Where", listed(advice.where)),
+        (WHERE.get(advice.action, "Where"), "; ".join(advice.where)),
         ("How sure", sentences([advice.doubt])),
         ("Signs", sentences(f"{s.name}: {s.says}" for s in advice.signs)),
         ("Mind", sentences(advice.warnings)),

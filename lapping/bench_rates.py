@@ -2,15 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 from lapping.case import glances_of
+from lapping.grits import Grit
 from lapping.history import Strokes
 from lapping.job import Job
 from lapping.job_from_log import job_of
 from lapping.log.entries import held
 from lapping.log.opening import Log
 from lapping.log.planes import FaceEntry, faces
+from lapping.next_grit import sheet_rates
+from lapping.next_run import next_run_of
+from lapping.rate_prior import Rate
 from lapping.rates import Beliefs, on_another_lap
 from lapping.removal import assumed_rate, learn_removal
 
@@ -19,10 +24,14 @@ MOST_FACES, MOST_LOOKS = 3, 5
 and each costs some hundredths of a second."""
 
 
-def from_other_faces(log: Log, face: FaceEntry) -> Beliefs | None:
-    """Learn the rates from other faces lapped before; None where there are none."""
+def from_other_faces(log: Log, face: FaceEntry | None) -> Beliefs | None:
+    """Learn the rates from other faces lapped before; None where there are none.
+
+    From all faces for one that is not in the log.
+    """
     lapped = dict.fromkeys(one.fact.face for one in held(log, Strokes))
-    others = {one.root: one for one in faces(log) if one.root != face.root}
+    own = None if face is None else face.root
+    others = {one.root: one for one in faces(log) if one.root != own}
     found: Beliefs | None = None
     for root in [root for root in lapped if root in others][-MOST_FACES:]:
         job = _newest(job_of(log, others[root]))
@@ -31,6 +40,22 @@ def from_other_faces(log: Log, face: FaceEntry) -> Beliefs | None:
         if known.held.learnt:
             found = on_another_lap(known.held)
     return found
+
+
+def rates_learnt(
+    log: Log, entry: FaceEntry | None, stock: Job, papers: Sequence[Grit]
+) -> dict[Grit, Rate] | None:
+    """Give the rate of each paper as learnt at this bench; None where nothing was.
+
+    ``stock`` stands for a face that is not in the log.
+    """
+    job = stock if entry is None else job_of(log, entry)
+    glances, _ = glances_of(job)
+    others = from_other_faces(log, entry)
+    known = learn_removal(job, glances, assumed_rate(job), others)
+    if not known.held.learnt:
+        return None
+    return sheet_rates(known, next_run_of(job), papers)
 
 
 def _newest(job: Job) -> Job:

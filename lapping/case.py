@@ -49,9 +49,10 @@ class Case:
 
     ``chance`` is that of being within what is allowed, and ``cool_chance`` the same
     if heat added as much crown as it may have. ``left`` are strokes like ``next_run``
-    from the last look on, ``since`` counts those made since. ``slip_decides`` says
-    that without the readings in doubt the next action would be another. ``shaped``
-    says that the face was proved done, now or before finer paper went over it.
+    from the last look on; ``since`` counts those made since, ``since_contact`` those
+    since the photo of ``contact``. ``slip_decides`` says that without the readings in
+    doubt the next action would be another. ``shaped`` says that the face was proved
+    done, now or before finer paper went over it.
     """
 
     job: Job
@@ -69,6 +70,7 @@ class Case:
     spent: Spent | None
     since: float
     contact: ContactMap | None
+    since_contact: float
     scratched: bool | None
     slip_decides: bool
     signs: tuple[Sign, ...]
@@ -101,10 +103,18 @@ def look_at(
         glances[-1] = again
         known = learn_removal(job, glances, assumed_rate(job), held)
     next_run = next_run_of(job)
-    contact = _newest(job, contacts or {})
+    newest = max(contacts or {}, default=0)
+    contact = (contacts or {}).get(newest)
+    since_contact = sum(run.strokes for run in job.runs_between(newest))
     seen = scratches_seen(job, scratched or {})
-    signs = signs_seen(job, contact, seen)
+    # What a photo showed before the last strokes is no sign any more.
+    signs = signs_seen(job, None if since_contact else contact, seen)
     stated = lap_warnings(target_of(job), next_run.lap)
+    if glances and not job.runs and not job.papers:
+        stated.append(
+            f"no paper is in the log, and {next_run.grit.name} is taken to be on hand: "
+            "keep yours by lapping log paper, and lapping plan weighs them"
+        )
     bare = Case(
         job=job,
         target_um=target_of(job),
@@ -121,6 +131,7 @@ def look_at(
         spent=None,
         since=sum(run.strokes for run in job.runs),
         contact=contact,
+        since_contact=since_contact,
         scratched=seen,
         slip_decides=False,
         signs=tuple(signs),
@@ -223,10 +234,3 @@ def _was_proved(bare: Case) -> bool:
         for one in before[-LOOKS_BACK:]
         if not one.unseen and warmth_of(bare.job, one.look) is None
     )
-
-
-def _newest(job: Job, maps: Mapping[int, ContactMap]) -> ContactMap | None:
-    """Give the contact map since the last strokes, else the newest there is."""
-    last = job.runs[-1].number if job.runs else 0
-    since: Sequence[int] = [number for number in maps if number > last]
-    return maps[max(since or maps)] if maps else None

@@ -69,8 +69,9 @@ class ContactMap:
     @property
     def unknown_percent(self) -> float:
         """Give how much of the metal was not seen."""
-        # A cell too little seen to be told is unknown as a whole.
-        unseen = np.where(np.isfinite(self.rubbed), self.unknown, 1.0)
+        # A cell too little seen to be told is unknown as a whole; one that never had
+        # ink, between lines that are far apart, was seen all the same.
+        unseen = np.where(self.unknown > 1 - SEEN_SHARE, 1.0, self.unknown)
         return float(100 * np.nansum(self.metal * unseen) / self.metal.sum())
 
     @property

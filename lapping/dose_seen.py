@@ -19,7 +19,7 @@ from lapping.dose import worn_down
 from lapping.face import Face
 from lapping.glance import TO_FORM, Glance, form_solve
 from lapping.grid import Grid
-from lapping.observations import form_terms, plane_terms
+from lapping.observations import form_terms, plane_terms, scaled
 
 Array = NDArray[np.float64]
 
@@ -41,6 +41,9 @@ DRAWN_UM = np.tile(_DRAWN_UM, (_GIVES_UM.size, 1))
 hypothesis; nothing on a flat lap under a steady hand."""
 UNLIKE_SHARE, UNLIKE_UM = 0.2, 0.3
 """How uneven the wear is may differ from the model's by so much at each place."""
+HAND_SHARE = 0.3
+"""By this share more comes off at one side edge and less at the other, as a hand off
+the middle by a twentieth of the width makes it; a standard deviation."""
 UNLIKE_FORM_SHARE, UNLIKE_LAP_UM = 0.1, 2.0
 """Bows and twist may end up off by this share of what they were, and by so much that
 lap and hand add beside what the hypotheses say."""
@@ -124,7 +127,9 @@ def _weigh(
     straight = parted[:, 0]
     uneven = straight - straight @ (plane @ np.linalg.pinv(plane)).T
     spread = np.square(UNLIKE_SHARE * uneven) + UNLIKE_UM**2
+    lean = HAND_SHARE * straight * scaled(face, along, across)[1]
     full = common + of_lap + spread[..., None] * np.eye(along.size)
+    full = full + lean[..., :, None] * lean[..., None, :]
     left = changed.fell_um - parted
     inverse = np.linalg.inv(full)
     solved = np.swapaxes(np.swapaxes(left, 1, 2) @ inverse, 1, 2)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from lapping.advised import Advice
 from lapping.case import Case
 from lapping.next_grit import finer_choice
-from lapping.signs_contact import bearing_of
+from lapping.signs_contact import EVEN_PERCENT, Bearing, bearing_of
 from lapping.strokes_left import as_counted
 
 
@@ -28,14 +28,22 @@ def from_photos(case: Case) -> Advice | None:
         return None
     bears = bearing_of(case.contact)
     said = ", ".join(
-        f"{name} {'not seen' if percent is None else f'{percent:.0f} %'}"
+        f"{_called(name)} {'not seen' if percent is None else f'{percent:.0f} %'}"
         for name, percent in bears.zones
     )
+    if case.since_contact > 0:
+        return Advice(
+            action="measure",
+            why=(
+                f"flatness not measured; {case.since_contact:.0f} strokes were made "
+                f"since the newest photo, which showed ink rubbed off ({said}) as it "
+                "was then: scribble again, make a few light strokes, take a new photo"
+            ),
+        )
     if not bears.even:
-        lag = " and ".join((*bears.lagging, *(f"{u} (not seen)" for u in bears.unseen)))
         return Advice(
             action="keep lapping" if bears.lagging else "measure",
-            why=f"flatness not measured; rubbed: {said}. {lag} should bear too",
+            why=f"flatness not measured; ink rubbed off: {said}; {_lags(bears)}",
             where=bears.places,
             grit=case.next_run.grit,
         )
@@ -63,3 +71,22 @@ def from_photos(case: Case) -> Advice | None:
             "that is as crowned as its lap is hollow: read it once"
         ),
     )
+
+
+def _lags(bears: Bearing) -> str:
+    """Say which zones do not bear yet, and which were not seen."""
+    parts = []
+    if bears.lagging:
+        what = "no zone bears"
+        if len(bears.lagging) < len(bears.zones):
+            *most, last = map(_called, bears.lagging)
+            named = f"{', '.join(most)} and {last}" if most else last
+            what = f"{named} {'do' if most else 'does'} not bear"
+        parts.append(f"{what} yet: a zone does with {EVEN_PERCENT:.0f} % rubbed off")
+    if bears.unseen:
+        parts.append(f"the photo does not show {', '.join(map(_called, bears.unseen))}")
+    return "; ".join(parts)
+
+
+def _called(zone: str) -> str:
+    return "land ahead of the mouth" if zone == "mouth" else zone

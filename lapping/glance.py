@@ -7,6 +7,7 @@ last is only glanced at. The figures are the same ones, from fewer drawn surface
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -30,6 +31,8 @@ from lapping.surface import Surface, infer_surface
 Array = NDArray[np.float64]
 
 DRAWS = 100
+KEPT = 48
+"""Looks that are kept, for who asks again after every reading."""
 FEWEST_SHARED = 6
 """A plane and a form have six coefficients."""
 TO_FORM = np.array([-1.0, -1.0, 4.0])
@@ -69,6 +72,7 @@ class Glance:
         return self.surface.mean_um[self.surface.places :]
 
 
+@lru_cache(maxsize=KEPT)
 def glance(look: Look) -> Glance:
     """Work out what one look shows; TooFewReadings where it shows no surface."""
     lines = [s for s in look.sets if s.method != "square"]

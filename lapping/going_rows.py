@@ -5,22 +5,17 @@ from __future__ import annotations
 import numpy as np
 
 from lapping.advised import Advice
+from lapping.between_row import ENOUGH_SETS, PROBABLY_DONE, sets_read
 from lapping.case import Case
 from lapping.doubt_words import most_doubted, where_high
 from lapping.next_grit import finer_choice, scratches_to_go
-from lapping.strokes_left import COVERS, as_counted
+from lapping.removal import rate_of
+from lapping.strokes_left import COVERS, Left, as_counted
 from lapping.uncertainty import COVER
 
-PROBABLY_DONE = 0.5
-"""More likely done than not: then read once more before taking off more."""
 STALE_CHANCE = 0.25
 """Strokes since the last reading may have done it with this chance: then read."""
-BETWEEN = 3.0
-"""The doubt lies between the places when it is so many times that of a reading."""
 NEARLY_DONE = 0.8
-ENOUGH_SETS = 2
-"""A second set read at the same time, a third where it is nearly proved, has said what
-reading again can say."""
 
 
 def measure(case: Case) -> Advice | None:
@@ -46,7 +41,7 @@ def measure(case: Case) -> Advice | None:
             where=slip.where,
         )
     chance = case.chance
-    if chance is None or not 1 - COVER < chance < COVER:
+    if chance is None or chance <= 1 - COVER:
         return None
     coarse = case.sign("coarse gauge")
     if coarse is not None:
@@ -57,37 +52,18 @@ def measure(case: Case) -> Advice | None:
                 "not: a finer gauge decides, not more strokes"
             ),
         )
-    again = len([s for s in case.glances[-1].look.sets if s.method != "square"])
-    where = most_doubted(case)
-    if chance >= PROBABLY_DONE and lies_between(case) and again < ENOUGH_SETS:
-        return Advice(
-            action="measure",
-            why=(
-                "it is more likely done than not, and the gauge is fine enough; what "
-                "is in doubt lies between the places read: read more places, rows "
-                f"between rows, first of all {where[0]}, and the same ones tell nothing"
-            ),
-            where=where,
-        )
-    if chance >= PROBABLY_DONE and again < ENOUGH_SETS + (chance >= NEARLY_DONE):
+    if chance >= PROBABLY_DONE and sets_read(case) < ENOUGH_SETS + (
+        chance >= NEARLY_DONE
+    ):
         return Advice(
             action="measure",
             why=(
                 "it is more likely done than not, and readings taken once more, of "
                 "other places too, cost no metal"
             ),
-            where=where,
+            where=most_doubted(case),
         )
     return None
-
-
-def lies_between(case: Case) -> bool:
-    """Say whether it is what lies between the places read that is in doubt."""
-    found = case.answer
-    if found is None:
-        return False
-    sd = found.surface.sd_um[found.surface.places :]
-    return float(np.median(sd)) > BETWEEN * found.repeatability_um
 
 
 def keep_lapping(case: Case) -> Advice | None:
@@ -107,23 +83,49 @@ def keep_lapping(case: Case) -> Advice | None:
         )
     strokes = np.maximum(left.strokes - case.since, 0.0)
     few, many = np.quantile(strokes, COVERS)
+    if _nearly(case):
+        many = many + _margin(case)
     few_many = as_counted((float(few), float(many)))
-    since = f"after the {case.since:.0f} strokes since, " if case.since else ""
     return Advice(
         action="keep lapping",
-        why=(
-            f"{case.target_um:g} µm is allowed; {since}about "
-            f"{float(np.median(left.dose_um)):.0f} µm of metal has to come off, "
-            f"{few_many[0]} to {few_many[1]} strokes on {case.next_run.grit.name}"
-            + (
-                f" with about {left.sheets} sheets; change them as they get slow"
-                if left.sheets > 1
-                else ""
-            )
-        ),
+        why=_to_go(case, left, few_many),
         where=where_high(case),
         strokes=few_many,
         grit=case.next_run.grit,
+    )
+
+
+def _nearly(case: Case) -> bool:
+    """Say whether it is more likely done than not, and only not shown."""
+    return case.since == 0 and (case.chance or 0.0) >= PROBABLY_DONE
+
+
+def _margin(case: Case) -> float:
+    """Give the strokes that take off as much as one reading is in doubt."""
+    assert case.answer is not None, "what is nearly done was read"
+    rate = rate_of(case.removal, case.next_run).middle_um / 100
+    return case.answer.repeatability_um / rate
+
+
+def _to_go(case: Case, left: Left, strokes: tuple[int, int]) -> str:
+    """Say how much is left, or what shows that nothing is."""
+    few, many = strokes
+    on = case.next_run.grit.name
+    if _nearly(case):
+        return (
+            f"it is more likely within {case.target_um:g} µm than not, but that is not "
+            "shown, and the same readings once more would not show it; as many strokes "
+            f"on {on} take off about what one reading is in doubt, and then as many "
+            "places read as now can show it"
+        )
+    since = f"after the {case.since:.0f} strokes since, " if case.since else ""
+    sheets = ""
+    if left.sheets > 1:
+        sheets = f" with about {left.sheets} sheets; change them as they get slow"
+    return (
+        f"{case.target_um:g} µm is allowed; {since}about "
+        f"{float(np.median(left.dose_um)):.0f} µm of metal has to come off, "
+        f"{few} to {many} strokes on {on}{sheets}"
     )
 
 

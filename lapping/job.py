@@ -102,8 +102,8 @@ class Gauged:
 class Job:
     """All that a log says of one face and of what its plane must keep.
 
-    ``target_um`` is None where none was set. ``photos`` are the numbers of photos,
-    ``scratched`` what was seen of the scratches of the grit before, by number.
+    ``target_um`` is None where none was set. ``told`` are remarks about the
+    face by number, ``photos`` the numbers of photos.
     """
 
     label: str
@@ -115,6 +115,7 @@ class Job:
     squares: tuple[Squared, ...] = ()
     mouths: tuple[Gauged, ...] = ()
     thicknesses: tuple[Gauged, ...] = ()
+    told: tuple[tuple[int, Remark], ...] = ()
     photos: tuple[int, ...] = ()
     papers: tuple[Grit, ...] = ()
     bed_deg: float | None = None

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import datetime, timedelta
+from itertools import pairwise
 
 from lapping.errors import BadInput, LappingError
 from lapping.gauged_from_log import mouths, squares, thicknesses
@@ -23,6 +24,7 @@ from lapping.log.entries import held, now_holding
 from lapping.log.opening import Log
 from lapping.log.planes import FaceEntry, face_label, faces, read_settings
 from lapping.log.sets import SetEntry, as_readings, readings_of, sets_of, state_of
+from lapping.next_run import FIRST_GRIT
 from lapping.readings import ReadingSet
 from lapping.remarks import Remark, understand
 from lapping.units import parse_target_um
@@ -41,12 +43,13 @@ def job_of(log: Log, face: FaceEntry) -> Job:
     shape = read_settings(face.fact.settings)
     runs = gathered.runs()
     looks = gathered.looks(runs)
-    target = _target(face, looks)
+    label = face_label(log, face)
+    target = _target(label, face, looks)
     sides = [face] if plane is None else faces(log, plane)
     told = gathered.told
     sole = face.fact.name == "sole"
     return Job(
-        label=face_label(log, face),
+        label=label,
         face=shape,
         metal=gathered.metal(),
         target_um=target,
@@ -55,12 +58,17 @@ def job_of(log: Log, face: FaceEntry) -> Job:
         squares=tuple(squares(log, sides)),
         mouths=tuple(mouths(log, gathered.plane, told) if sole else ()),
         thicknesses=tuple(thicknesses(told)),
+        told=tuple(told),
         photos=tuple(one.root for one in held(log, Photo, "face = ?", face.root)),
         papers=tuple(gathered.papers()),
         bed_deg=None if plane is None else plane.fact.bed_deg,
         front_deg=None if plane is None else plane.fact.front_deg,
         weight_g=None if plane is None else plane.fact.weight_g,
-        warnings=tuple(dict.fromkeys((*gathered.warnings, *gathered.laps.warnings))),
+        warnings=tuple(
+            dict.fromkeys(
+                (*gathered.warnings, *gathered.laps.warnings, *_backward(runs, looks))
+            )
+        ),
     )
 
 
@@ -99,11 +107,13 @@ class _Gathered:
             try:
                 grit = parse_grit(fact.grade)
             except BadInput as trouble:
-                if mine:
-                    self.warnings.append(
-                        f"strokes {entry.root} count for nothing here: {trouble}"
-                    )
-                continue
+                if not mine:
+                    continue
+                # They were made all the same, and what was read before is not so now.
+                grit = found[-1].grit if found else parse_grit(FIRST_GRIT)
+                self.warnings.append(
+                    f"strokes {entry.root} are counted as if on {grit.name}: {trouble}"
+                )
             strokes = (
                 float(fact.count)
                 if fact.count is not None
@@ -206,11 +216,28 @@ class _Gathered:
         return understand("; ".join(texts))
 
 
-def _target(face: FaceEntry, looks: Sequence[Look]) -> float | None:
+def _target(label: str, face: FaceEntry, looks: Sequence[Look]) -> float | None:
     if face.fact.target is not None:
-        return parse_target_um(face.fact.target)
+        try:
+            return parse_target_um(face.fact.target)
+        except BadInput as trouble:
+            message = f"the target of {label}: {trouble}"
+            raise BadInput(message) from trouble
     said = [s.target_um for look in looks for s in look.sets if s.target_um is not None]
     return min(said, default=None)
+
+
+def _backward(runs: Sequence[Run], looks: Sequence[Look]) -> list[str]:
+    """Say which entry has an earlier time than the one before it."""
+    timed = [(run.number, run.at) for run in runs if run.at is not None]
+    timed += [(look.number, look.at) for look in looks if look.at is not None]
+    return [
+        f"entry {later} is of {then:%Y-%m-%d %H:%M} and comes after entry {before} of "
+        f"{now:%Y-%m-%d %H:%M}: the order of the numbers counts, and heat is reckoned "
+        "from the times"
+        for (before, now), (later, then) in pairwise(sorted(timed))
+        if then < now
+    ][:1]
 
 
 def _time(text: str) -> datetime | None:

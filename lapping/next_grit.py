@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from lapping.case import Case
+from lapping.dose import worn_down
+from lapping.flattening import GIVE_UM
 from lapping.grits import Grit
+from lapping.job import Run
 from lapping.rate_prior import NINE_IN_TEN, Rate
 from lapping.rates import expected, rate_on
+from lapping.removal import Removal
 from lapping.sequence import PaperPlan, order_papers, scratch_um
 
 FINEST_UM = 35.0
@@ -19,6 +24,10 @@ WORTH = 0.7
 LOOK_SHARE = 0.6
 """How deep scratches are is known to a factor of three either way, and anybody can
 look: with this share of the reckoned depth off, looking says more than going on."""
+BITE_UM = 3.0
+"""So much is taken off in thought to see where a face bears."""
+HALF_SPENT = 100.0
+"""At so many strokes a sheet cuts as it does on average until it is changed."""
 WORTH_STROKES = 300.0
 """And it is not worth changing for fewer strokes than these."""
 
@@ -70,7 +79,8 @@ def finer_choice(case: Case) -> Choice | None:
     if not steps:
         return None
     low, _, high = steps[0].strokes
-    return Choice(grit=steps[0].grit, strokes=(low, high), instead_of=0.0)
+    more = where_it_bears(case)
+    return Choice(grit=steps[0].grit, strokes=(low / more, high / more), instead_of=0.0)
 
 
 def scratches_to_go(case: Case) -> tuple[float, float] | None:
@@ -88,13 +98,30 @@ def scratches_to_go(case: Case) -> tuple[float, float] | None:
     since = case.job.runs_between(others[-1].number)
     off = expected(held, since, prior)
     made = float(np.exp(held.weight @ off.mean))
-    to_go = LOOK_SHARE * scratch_um(others[-1].grit) - made
+    more = where_it_bears(case)
+    to_go = LOOK_SHARE * scratch_um(others[-1].grit) - made * more
     if to_go <= 0:
         return None
     here = rate_on(held, case.next_run, prior)
-    likely = to_go / float(np.exp(held.weight @ here.mean))
+    likely = to_go / float(np.exp(held.weight @ here.mean)) / more
     factor = float(np.exp(NINE_IN_TEN * (held.weight @ here.spread)))
     return likely / factor, likely * factor
+
+
+def where_it_bears(case: Case) -> float:
+    """Give how many times the mean depth comes off where the face bears.
+
+    Scratches are where it bears; a hollow has none and takes no part in it.
+    """
+    found = case.answer
+    if found is None or found.unseen:
+        return 1.0
+    height = found.surface.mean_um[found.surface.places :]
+    dose = np.array([BITE_UM])
+    worn = worn_down(found.face, height[None], np.array([GIVE_UM]), dose)[0, 0]
+    off = height - worn
+    bears = off > off.max() / 2
+    return max(float(np.median(off[bears])) / BITE_UM, 1.0)
 
 
 def _on_hand(case: Case) -> tuple[Grit, ...]:
@@ -108,20 +135,27 @@ def _finish(papers: tuple[Grit, ...], now: Grit) -> Grit:
     return min([*useful, now], key=lambda grit: grit.grain_um)
 
 
+def sheet_rates(known: Removal, run: Run, papers: Sequence[Grit]) -> dict[Grit, Rate]:
+    """Give the rate of each paper as it is believed, sheets changed when spent."""
+    weight = known.held.weight
+    rates = {}
+    for grit in papers:
+        here = rate_on(
+            known.held, replace(run, grit=grit, sheet_age=HALF_SPENT), known.prior
+        )
+        rates[grit] = Rate(
+            um_per_100=100 * float(np.exp(weight @ here.mean)),
+            spread=float(weight @ here.spread),
+            learnt=known.held.learnt > 0,
+        )
+    return rates
+
+
 def _plan(
     case: Case, papers: tuple[Grit, ...], shape_um: float, finish: Grit
 ) -> PaperPlan:
     """Order papers by the rates learnt here, sheets changed when they are spent."""
-    weight = case.removal.held.weight
-    rates = {}
-    for grit in papers:
-        run = replace(case.next_run, grit=grit, sheet_age=100.0)
-        here = rate_on(case.removal.held, run, case.removal.prior)
-        rates[grit] = Rate(
-            um_per_100=100 * float(np.exp(weight @ here.mean)),
-            spread=float(weight @ here.spread),
-            learnt=case.removal.held.learnt > 0,
-        )
+    rates = sheet_rates(case.removal, case.next_run, papers)
     return order_papers(
         rates,
         shape_um=shape_um,

@@ -68,6 +68,7 @@ def progress_of(
     ``contacts`` by the number of their photo, ``advised`` by that of their look.
     """
     left = case.left
+    to_go = None if left is None else (left.few, left.many)
     return Progress(
         label=case.job.label,
         target_um=case.target_um,
@@ -75,7 +76,7 @@ def progress_of(
         grits=_grits(case),
         since=case.since,
         chance=case.chance,
-        strokes_left=None if left is None else (left.few, left.many),
+        strokes_left=(0, 0) if case.done else to_go,
     )
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from typing import Any
 
 import numpy as np
@@ -109,7 +110,7 @@ def _line(one: Came) -> str:
     percent = one.contact_percent
     return _columns(
         (
-            "" if one.at is None else f"{one.at.astimezone():%Y-%m-%d %H:%M}",
+            f"entry {one.number}" if one.at is None else _time(one.at),
             strokes,
             flat,
             _figure(one.twist_um),
@@ -124,10 +125,15 @@ def _columns(cells: tuple[str, ...]) -> str:
     return " ".join(laid).rstrip()
 
 
+def _time(at: datetime) -> str:
+    return f"{at.astimezone():%Y-%m-%d %H:%M}"
+
+
 def _figure(value: tuple[float, float] | None) -> str:
+    """Write a figure in whole µm as all of the table is, with its 95 % doubt."""
     if value is None:
         return ""
-    return format_um(value[0], COVERS * value[1]).removesuffix(" µm")
+    return f"{value[0] + 0.0:+.0f} ± {max(COVERS * value[1], 1):.0f}"
 
 
 def _grit(one: GritUsed) -> str:

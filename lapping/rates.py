@@ -39,6 +39,9 @@ LEAST_WEAR = 2e-4
 """No sheet lasts longer than this loss of its rate in a stroke lets it."""
 RUN_SPREAD = 0.3
 """Log-standard deviation from one run to the next: load, swarf, wet or dry."""
+SEEN_SPREAD = 0.35
+"""Log-spread by which a dose as the model reads it off two looks may be wrong: edges,
+swing and a hand off the middle are not in it. Set by simulated jobs."""
 UNKNOWN_SHEET_SPREAD = 0.5
 """The same for a sheet that nobody said was fresh."""
 GIVE_SPREAD = 1.0
@@ -166,7 +169,7 @@ def learn(
     """Add what one look says of the dose (hypotheses, doses) that its runs took off."""
     mean, direction, own = _linear(held, runs, prior)
     cross = np.einsum("gij,gj->gi", held.cov, direction)
-    variance = np.einsum("gi,gi->g", direction, cross) + own**2
+    variance = np.einsum("gi,gi->g", direction, cross) + own**2 + SEEN_SPREAD**2
     belief = -0.5 * (_LOG_DOSES - mean[:, None]) ** 2 / variance[:, None]
     both = belief + log_likelihood
     top = both.max(axis=1, keepdims=True)

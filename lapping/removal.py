@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import pairwise
 from math import radians, tan
 
@@ -17,7 +18,7 @@ from numpy.typing import NDArray
 
 from lapping.changes import Change, change
 from lapping.dose_seen import DOSES_UM, DRAWN_UM, GIVES_UM, DoseSeen, dose_seen
-from lapping.glance import Glance
+from lapping.glance import KEPT, Glance
 from lapping.grits import Grit
 from lapping.heat import heats_of
 from lapping.job import Gauged, Job, Lap, Run
@@ -124,13 +125,7 @@ def learn_removal(
         if not runs:
             continue
         hot = heat.get(before.look.number, 0.0), heat.get(after.look.number, 0.0)
-        changed = change(before, after)
-        seen = None
-        if changed is not None:
-            warmer, most = hot[1] - hot[0], max(hot)
-            u = float(np.hypot(HEAT_CHANGE_U * warmer, HEAT_U * most))
-            changed = changed.cooled(before.surface.face, warmer, u)
-            seen = dose_seen(before, changed, hot[0])
+        changed, seen = _compared(before, after, *hot)
         way = [(run.lap, run.hand) for run in runs]
         if last_way is not None and any(one != last_way for one in way):
             known = on_another_lap(known)
@@ -153,6 +148,20 @@ def learn_removal(
     for runs, likelihood in gauged_doses(job):
         known = learn(known, runs, prior, np.tile(likelihood, (GIVES_UM.size, 1)))
     return Removal(held=known, stages=tuple(stages), prior=prior)
+
+
+@lru_cache(maxsize=KEPT)
+def _compared(
+    before: Glance, after: Glance, hot_before_um: float, hot_after_um: float
+) -> tuple[Change | None, DoseSeen | None]:
+    """Compare two looks without what heat added; None where they cannot be."""
+    changed = change(before, after)
+    if changed is None:
+        return None, None
+    warmer, most = hot_after_um - hot_before_um, max(hot_before_um, hot_after_um)
+    u = float(np.hypot(HEAT_CHANGE_U * warmer, HEAT_U * most))
+    changed = changed.cooled(before.surface.face, warmer, u)
+    return changed, dose_seen(before, changed, hot_before_um)
 
 
 def _by_flat_lap(held: Beliefs, should: Expected, seen: DoseSeen) -> Array:

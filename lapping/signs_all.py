@@ -86,14 +86,15 @@ def changed_since(job: Job, last: Glance) -> bool:
 def scratches_seen(job: Job, seen: Mapping[int, bool]) -> bool | None:
     """Give what was seen last of the scratches of the grit before, since that grit."""
     told = dict(seen)
-    remarks = [(look.number, look.remark) for look in job.looks]
+    remarks = [*job.told, *((look.number, look.remark) for look in job.looks)]
     remarks += [(run.number, run.remark) for run in job.runs]
     for number, remark in remarks:
         if remark.scratches is not None:
             told[number] = remark.scratches
-    other = [run.number for run in job.runs if run.grit != job.runs[-1].grit]
-    since = max(other, default=0)
-    later = [number for number in told if number > since]
+    other = max((r.number for r in job.runs if r.grit != job.runs[-1].grit), default=0)
+    # What was seen before its first strokes was seen of another paper's scratches.
+    since = min((r.number for r in job.runs if r.number > other), default=0)
+    later = [number for number in told if number > (since if other else 0)]
     return told[max(later)] if later else None
 
 

@@ -13,7 +13,7 @@ from lapping.signs_form import Seen, lap_or_hand
 FEWEST_LOOKS = 3
 BELOW = 2.0
 """A face that is less than that by so many u is past being drawn to it."""
-DRAWN_SHARE, DRAWN_SURE = 0.25, 0.97
+DRAWN_SHARE, DRAWN_SURE = 0.25, 0.9
 """Lap and hand draw the face to a shape of this share of the target and more, when the
 looks make that so sure."""
 

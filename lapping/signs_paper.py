@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
+from math import erf
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,7 +14,7 @@ from lapping.dose_seen import DOSES_UM
 from lapping.grits import Grit
 from lapping.job import Run
 from lapping.rate_prior import LASTING_SHARE
-from lapping.rates import RUN_SPREAD, WEAR_SPREAD
+from lapping.rates import RUN_SPREAD
 from lapping.removal import Removal, Stage
 from lapping.signs import Sign
 
@@ -23,13 +24,10 @@ DEAD_SHARE = 0.5
 """A sheet is dead when it cuts at less than half of a fresh one's rate. That paper is
 changed too late rather than too soon is common practice, no source."""
 LEAST_SHARE = 0.02
-SURE, TOLD = 0.9, 4.0
+SURE, TOLD = 0.75, 3.0
 """How sure that must be, and by what factor the readings must have raised its odds."""
 LATELY = (1, 2, 4, 8)
 """The sheet is judged by its last stage, and by so many together."""
-LEARNT, OFTEN = 0.6, 0.85
-"""The wear of sheets is learnt when its doubt is down to this share of the first, and
-counts less so many of its u: four times in five it is at least that."""
 YARD_MIDDLE = 50.0
 """About so old is a fresh sheet in the middle of a stage that is a yardstick."""
 YARD_AGE = 200.0
@@ -94,21 +92,20 @@ def sheet_left(known: Removal) -> list[SheetLeft]:
     return [_share_left(known, yard, on_sheet[:n]) for n in lately if n]
 
 
-def is_worn_out(known: Removal, run: Run) -> bool:
-    """Say whether a sheet must be dead by its strokes, as sheets have worn here.
+def worn_out(known: Removal, run: Run) -> float:
+    """Give the chance that a sheet cuts at less than half by its strokes alone.
 
-    Only where fresh sheets of its grit were read, and the wear of sheets is learnt.
+    By how sheets have worn here, and by what is assumed of that before any was read.
+    0 for a sheet that nobody said was fresh: its strokes are not known.
     """
     if run.sheet_age <= 0 or not run.aged_surely:
-        return False
-    if not any(_is_yard(stage, run.grit) for stage in known.stages):
-        return False
-    weight = known.held.weight
-    worn = float(weight @ known.held.mean[:, 1])
-    u = float(np.sqrt(weight @ known.held.cov[:, 1, 1]))
+        return 0.0
+    held = known.held
     share = (DEAD_SHARE - LASTING_SHARE) / (1 - LASTING_SHARE)
     needed = 100 * np.log(1 / share) / run.sheet_age
-    return u < LEARNT * WEAR_SPREAD and worn - OFTEN * u > needed
+    u = np.sqrt(held.cov[:, 1, 1])
+    over = (held.mean[:, 1] - needed) / (2**0.5 * u)
+    return float(held.weight @ [(1 + erf(x)) / 2 for x in over])
 
 
 def _share_left(

@@ -30,7 +30,11 @@ MOST_STROKES = 50_000.0
 """More strokes than these are no plan; nobody makes them."""
 RUN_STROKES = 150.0
 """About so many strokes are one run."""
-LEAST_STROKES = 10
+LEAST_STROKES = 30
+"""Nobody cleans a plane and reads it for fewer."""
+MODEL_SPREAD = 0.35
+"""Log-spread of what the model of wear leaves out: edges, swing, heat, sheets that are
+not alike. Set by simulated jobs."""
 COVERS = (0.05, 0.95)
 
 
@@ -102,7 +106,7 @@ def strokes_left(
     life = float(spent_after(np.array(worn)))
     return Left(
         few=rounded(float(few), up=False),
-        many=rounded(float(many), up=True),
+        many=max(rounded(float(many), up=True), LEAST_STROKES if many > 0 else 0),
         dose_um=dose,
         strokes=strokes,
         sheets=int(np.ceil((run.sheet_age + middle) / life)) if middle > 0 else 0,
@@ -120,10 +124,11 @@ def strokes_for(
     held = known.held
     # The rate is drawn for a fresh sheet, and each sheet wears from there.
     here = rate_on(held, replace(run, sheet_age=0.0), known.prior)
-    z = rng.standard_normal((3, dose_um.size))
+    z = rng.standard_normal((4, dose_um.size))
     # What differs from run to run evens out over many.
     runs = np.maximum(dose_um / np.exp(here.mean[which]) / RUN_STROKES, 1.0)
     off = here.lasting[which] * z[0] + here.own / np.sqrt(runs) * z[2]
+    off += MODEL_SPREAD * z[3]
     rate = np.exp(here.mean[which] + off)
     wear_u = np.sqrt(held.cov[which, 1, 1])
     wear = np.clip(held.mean[which, 1] + wear_u * z[1], *WEARS) / 100

@@ -32,6 +32,9 @@ def keep_strokes(
     if face is None:
         face = _face_of(log, before)
     remembered = {} if before is None else _remembered(before.fact)
+    if "count" not in said and "minutes" not in said:
+        message = "say how many strokes, as 100, or how many minutes, as 5min"
+        raise BadInput(message)
     if "grade" not in said and before is None:
         message = "say the paper, as P240: there were no strokes before to take it from"
         raise BadInput(message)
@@ -97,18 +100,23 @@ def _sort(log: Log, words: Sequence[str], said: dict[str, Any]) -> FaceEntry | N
             )
             raise BadInput(message)
         if key in said or (key == "face" and face is not None):
-            message = f"'{word}' is a second {key}; say it once"
-            if key == "count":
-                message += (
-                    ". If one is the paper, write its system too, as P240: the bare "
-                    "number could be either of two grits"
-                )
-            raise BadInput(message)
+            raise BadInput(_said_twice(word, key, said.get(key)))
         if named is not None:
             face = named
         else:
             said[key] = value
     return face
+
+
+def _said_twice(word: str, key: str, first: object) -> str:
+    """Say that a word comes twice, and what one of two bare numbers may be."""
+    if key != "count":
+        return f"'{word}' is a second {key}; say it once"
+    return (
+        f"{first} and {word} are both bare numbers, and only one of them can be the "
+        "strokes; write the paper with its system, as P120: a bare number could be "
+        "either of two grits"
+    )
 
 
 def _face_of(log: Log, before: Entry[Strokes] | None) -> FaceEntry:

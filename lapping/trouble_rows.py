@@ -12,7 +12,7 @@ from lapping.flattening import GIVE_UM
 from lapping.next_grit import coarser_choice, scratches_to_go
 from lapping.signs import Sign
 from lapping.signs_all import changed_since
-from lapping.signs_paper import is_worn_out, sheet_left
+from lapping.signs_paper import sheet_left, worn_out
 from lapping.strokes_left import as_counted, doses_to_go, rounded
 
 EVEN = 0.5
@@ -57,6 +57,8 @@ def check_lap(case: Case) -> Advice | None:
     if grows is None:
         return None
     if "hollow" in grows.says and case.sign("read warm") is not None:
+        if case.warm is None:
+            return None  # it has cooled, and waiting longer changes nothing
         return Advice(
             action="cool",
             why=(
@@ -82,6 +84,8 @@ def change_paper(case: Case) -> Advice | None:
     """
     if case.glances and changed_since(case.job, case.glances[-1]):
         return None
+    if case.shaped and scratches_to_go(case) is None and not case.scratched:
+        return None  # this paper has done its work
     dead = case.sign("dead paper")
     name = case.next_run.grit.name
     shares = [s.share for s in sheet_left(case.removal) if s.dead >= LIKELY_DEAD]
@@ -92,10 +96,16 @@ def change_paper(case: Case) -> Advice | None:
             f"this sheet of {name} cuts at about {100 * min(shares):.0f} % of what a "
             "fresh one did here, more likely than not less than half"
         )
-    elif is_worn_out(case.removal, case.next_run):
+    elif (
+        case.since == 0
+        # A hand that leans has its turn after every fresh sheet.
+        and not (_on_fresh(case) and _leaning(case) is not None)
+        and (case.chance is None or case.chance < EVEN or case.shaped)
+        and worn_out(case.removal, case.next_run) > EVEN
+    ):
         why = (
-            f"after {case.next_run.sheet_age:.0f} strokes a sheet of {name} cuts at "
-            "less than half of its first rate, as sheets have worn here"
+            f"after {case.next_run.sheet_age:.0f} strokes a sheet of {name} more "
+            "likely than not cuts at less than half of its first rate"
         )
     else:
         return None
@@ -107,31 +117,45 @@ def change_paper(case: Case) -> Advice | None:
     )
 
 
-def press(case: Case) -> Advice | None:
-    """Press differently where the hand, and not the lap, makes the trouble."""
+def press_evenly(case: Case) -> Advice | None:
+    """Press evenly where the lap's map shows that it is the hand that rocks."""
     rocks = case.sign("rocking")
-    if rocks is not None:
-        return Advice(
-            action="press differently",
-            why=(
-                f"{rocks.says}: keep the load inside the middle third the whole stroke "
-                "long, lighter, with shorter strokes"
-            ),
-            where=("middle",),
-            grit=case.next_run.grit,
-            strokes=_left(case),
-        )
+    if rocks is None:
+        return None
+    return Advice(
+        action="press differently",
+        why=(
+            f"{rocks.says}: keep the load inside the middle third the whole stroke "
+            "long, lighter, with shorter strokes"
+        ),
+        where=("middle",),
+        grit=case.next_run.grit,
+        strokes=_left(case),
+    )
+
+
+def press_aside(case: Case) -> Advice | None:
+    """Move the hand over where one side edge loses more than the other."""
+    leans = _leaning(case)
+    if leans is None:
+        return None
+    return Advice(
+        action="press differently",
+        why=f"{leans.says}; move the hand over until the square agrees again",
+        where=leans.where,
+        grit=case.next_run.grit,
+        strokes=_left(case),
+    )
+
+
+def _leaning(case: Case) -> Sign | None:
+    """Give the sign of a side that moves still; said once it needs no repeating."""
     leans = case.sign("out of square")
-    # One that was said already and has stopped moving needs no saying again.
-    if leans is not None and still_leans(case.job):
-        return Advice(
-            action="press differently",
-            why=f"{leans.says}; move the hand over until the square agrees again",
-            where=leans.where,
-            grit=case.next_run.grit,
-            strokes=_left(case),
-        )
-    return None
+    return leans if leans is not None and still_leans(case.job) else None
+
+
+def _on_fresh(case: Case) -> bool:
+    return any(run.fresh for run in case.job.runs[-1:])
 
 
 def one_place(case: Case) -> Advice | None:

@@ -65,7 +65,8 @@ class Likely:
         The distribution whose 2.5, 50 and 97.5 % points are the interval and the
         median: over a half that of the whole face, and on the way down more and more
         that without what the face may do between its readings, which must prove
-        nothing against it.
+        nothing against it, and nothing for it either: below the median it is a half
+        at most.
         """
         within = float(np.mean(self.drawn_um <= target_um))
         if self.likely_um is None:
@@ -73,7 +74,7 @@ class Likely:
         if within >= 0.5 or self.least_um is None:
             return within
         least = float(np.mean(self.least_um <= target_um))
-        return within + (least - within) * (1 - 2 * within)
+        return min(within + (least - within) * (1 - 2 * within), 0.5)
 
 
 def verdict_of(probability: float | None) -> Verdict:

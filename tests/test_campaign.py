@@ -112,7 +112,7 @@ def record(**said: Any) -> dict[str, Any]:
     found = {
         "number": 1, "kind": "plain", "end": "done", "why": "", "target_um": 80.0,
         "u_um": 2.0, "square_u_um": None, "strokes": 200, "reached": 150,
-        "ideal": {"shaping": 100, "finishing": 0}, "looks": looks,
+        "ideal": {"shaping": 90, "sessions": 100, "finishing": 0}, "looks": looks,
         "truth": {"works": True, "whole_um": 70.0}, "scratch_um": 1.0,
         "finest_scratch_um": 1.0,
     }  # fmt: skip
@@ -150,7 +150,10 @@ def test_a_trouble_is_named_in_time_or_missed_or_not_there() -> None:
 def test_the_table_says_each_thing_that_is_required() -> None:
     text = "\n".join(lines([record(), record(), record(end="gave up", why="tired")]))
     assert "called done and truly within target: 100.0% (2 of 2)" in text
-    assert "median 2.00, of shaping alone 2.00, nine in ten below inf" in text
+    assert (
+        "median 2.00, nine in ten below inf; of shaping alone 2.00; over one who "
+        in text
+    )
     assert "strokes-left range held the truth: 66.7% (6 of 9)" in text
     assert "gave up: tired: 1" in text
 

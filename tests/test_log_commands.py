@@ -146,7 +146,8 @@ def test_one_line_of_strokes_and_the_rest_as_last_time(done: Done) -> None:
     [
         (("100",), "say the face"),
         (("Bramble/sole", "100"), "say the paper, as P240"),
-        (("Bramble/sole", "240", "100"), "write its system too, as P240"),
+        (("Bramble/sole", "240", "100"), "240 and 100 are both bare numbers"),
+        (("P240", "Bramble/sole"), "how many strokes, as 100"),
         (("Bramble/sole", "P240"), "how many strokes"),
         (("Bramble/sole", "P240", "100", "5min"), "not both"),
         (("Bramble/soul", "P240", "100"), "did you mean 'Bramble/sole'"),

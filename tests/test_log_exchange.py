@@ -225,7 +225,7 @@ def edit(table: str, old: str, new: str) -> object:
         (edit("photo", ".jpg", "/../../x"), "cannot be named"),
         (edit("photo", ",scratches,", ",hands,"), "'shows' must be one of after, bef"),
         (edit("photo", ",before,,", ",after,,"), "no photo from before strokes on the"),
-        (edit("session", "1,", "7,"), "belongs to an entry of session"),
+        (edit("session", "1,", "7,"), "names a number that no session has"),
     ],
 )
 def test_a_folder_that_was_spoilt_is_refused_whole(

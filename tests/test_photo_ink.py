@@ -13,8 +13,10 @@ from lapping.photo.coats import tell_coat
 from lapping.photo.contact import View, contact_of
 from lapping.photo.fields import basis
 from lapping.photo.ink import SQUARE, density, fit_levels, mean_of, one_level
+from lapping.photo.kept import CELL, kept_ink
 from lapping.photo.pairs import lay_over, over
 from lapping.photo.samples import Samples
+from lapping.photo.thinning import brightened, exponent, thinned, without_brightening
 from lapping.photo.worn import ink_left
 from tests.photo_scenes import few_scenes, render
 
@@ -150,6 +152,81 @@ def test_no_line_at_all_is_all_worn() -> None:
     assert left.max() == 0
 
 
+def compared(
+    kept: np.ndarray, dims: tuple[float, float, float], *, film: bool, growth: float = 0
+) -> tuple[np.ndarray, np.ndarray]:
+    """Read drawn lines of which ``kept`` (cells) is left; give kept and true cells.
+
+    Ink dims light by exp(-dims) where it is full: a film thins (Beer and Lambert) or
+    breaks up, and metal rubbed bare is brighter by ``growth``.
+    """
+    rng = np.random.default_rng(6)
+    rows, columns = (n * CELL for n in kept.shape)
+    down, over_ = np.mgrid[0 : 1 : rows * 1j, 0 : 1 : columns * 1j]
+    ink = (np.sin(2 * np.pi * 18 * down + 4 * over_) > -0.5).astype(float)
+    left = kept.repeat(CELL, axis=0).repeat(CELL, axis=1)
+    dim = np.array(dims)[:, None, None]
+    brushed = 1 + 0.08 * rng.standard_normal((2, 1, rows, columns))
+    before = np.exp(-dim * ink) * brushed[0]
+    through = np.exp(-dim * ink * left) if film else 1 - left * (1 - np.exp(-dim * ink))
+    light = (0.5 + 0.3 * down) * np.array([0.8, 1.0, 1.3])[:, None, None]
+    after = light * through * (1 + growth * (1 - left)) * brushed[1]
+    seen = np.ones((rows, columns), np.float32)
+    found = kept_ink(
+        cv2.blur(after.astype(np.float32).transpose(1, 2, 0), (3, 3)).transpose(
+            2, 0, 1
+        ),
+        cv2.blur(before.astype(np.float32).transpose(1, 2, 0), (3, 3)).transpose(
+            2, 0, 1
+        ),
+        seen,
+        1 - np.exp(-np.array(dims)),
+    )
+    cells = [
+        np.asarray(a).reshape(kept.shape[0], 4, kept.shape[1], 4).sum(axis=(1, 3))
+        for a in (found.kept * found.was, found.was)
+    ]
+    return cells[0] / cells[1], kept
+
+
+FADED = np.abs(np.linspace(-1.0, 1.0, 20))[:, None].repeat(6, axis=1)
+
+
+def test_nothing_kept_and_all_kept_need_no_level_of_the_ink() -> None:
+    for share in (0.0, 1.0):
+        found, true = compared(np.full((20, 6), share), (1.5, 1.4, 1.6), film=False)
+        np.testing.assert_allclose(found, true, atol=0.03)
+
+
+@pytest.mark.parametrize("film", [False, True])
+def test_coloured_ink_tells_whether_it_breaks_up_or_thins(film: bool) -> None:
+    """By hand: a film by Beer and Lambert, and a share of the area kept whole."""
+    found, true = compared(FADED, (2.2, 1.1, 0.6), film=film)
+    # Taken for ink that breaks up, the film would be read 0.10 too little worn.
+    assert np.abs(found - true).mean() < (0.05 if film else 0.03)
+
+
+def test_metal_that_the_strokes_brighten_is_not_rubbed_ink() -> None:
+    patchy = np.where(np.random.default_rng(3).random((20, 6)) > 0.5, 1.0, 0.4)
+    found, true = compared(patchy, (1.6, 1.6, 1.6), film=False, growth=0.3)
+    # Black ink does not say how it thins: the usual power errs by this much at half.
+    assert np.abs(found - true)[true == 1].mean() < 0.04
+    assert np.abs(found - true)[true < 1].mean() < 0.07
+
+
+def test_thinning_by_hand() -> None:
+    """At power 1 the light taken is the ink; a thin film has taken 1 - exp(-D k)."""
+    kept = np.array([0.0, 0.3, 1.0])
+    np.testing.assert_allclose(thinned(kept, 0.2, 1.0), kept)
+    full = np.exp(-2.0)
+    taken = (1 - np.exp(-2.0 * kept)) / (1 - full)
+    np.testing.assert_allclose(thinned(taken, float(full), 1e-6), kept, atol=1e-4)
+    assert exponent([(taken, float(full))]) == pytest.approx(0.7)
+    np.testing.assert_allclose(without_brightening(np.array([0.4 / 1.18]), 0.3), [0.4])
+    flat = np.ones((5, 4))
+    assert brightened(flat, flat) == 0
+
+
 def test_a_scribble_is_laid_over_itself() -> None:
     rng = np.random.default_rng(8)
     rough = np.repeat(np.repeat(rng.random((50, 25)) > 0.5, 4, 0), 4, 1)
@@ -200,6 +277,19 @@ def test_a_before_photo_the_other_way_round_is_turned(shots: list[tuple]) -> Non
     np.testing.assert_array_equal(turned.rubbed, right.rubbed)
     wrong = contact_of(after, scene.face, before.turned)
     assert any("do not match" in one for one in wrong.warnings)
+
+
+def test_the_same_photo_twice_and_photos_swapped_are_told(shots: list[tuple]) -> None:
+    scene, shot = shots[3]
+    after = View(pixels=shot.after, corners_px=shot.after_corners_px)
+    before = View(pixels=shot.before, corners_px=shot.before_corners_px)
+    same = contact_of(after, scene.face, after)
+    assert same.contact_percent is None
+    assert any("same picture" in one for one in same.warnings)
+    swapped = contact_of(before, scene.face, after)
+    assert swapped.contact_percent is None
+    assert any("swapped" in one for one in swapped.warnings)
+    assert contact_of(after, scene.face, before).contact_percent is not None
 
 
 def test_glare_is_unknown_and_never_rubbed(shots: list[tuple]) -> None:

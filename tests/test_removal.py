@@ -112,7 +112,7 @@ def test_looks_narrow_the_rate_down_to_what_it_is() -> None:
 
 def test_a_sheet_that_wears_is_learnt_too() -> None:
     bench = MadeBench(shape=form_shape(SOLE, along_bow=-300))
-    for turn in range(6):
+    for turn in range(10):
         bench.read()
         bench.rub(120, fresh=turn % 2 == 0)
     bench.read()

@@ -23,12 +23,14 @@ from lapping.html.lengths import Lengths
 from lapping.job_from_log import job_of
 from lapping.kept import Plane, Strokes
 from lapping.log.entries import keep
+from lapping.log.files import import_files
 from lapping.log.opening import Log
 from lapping.log.photos import keep_photo, photo_folder
 from lapping.log.planes import (
     FaceEntry,
     add_face,
     add_plane,
+    faces,
     make_face,
     the_face,
     the_plane,
@@ -352,3 +354,12 @@ def files_in(folder: Path) -> set[str]:
     """Give what is in a folder beside what SQLite leaves beside an open log."""
     names = {path.name for path in folder.iterdir()}
     return {name for name in names if not name.endswith(("-shm", "-wal"))}
+
+
+def test_a_file_is_named_and_not_the_way_to_it(tmp_path: Path) -> None:
+    with bench(tmp_path / "bench.lapping") as log:
+        import_files(log, [SAMPLES / "bramble_side.csv"])
+        (face,) = faces(log)
+        page = report_html(log, face)
+    assert "bramble_side.csv" in page
+    assert str(SAMPLES) not in page

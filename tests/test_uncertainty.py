@@ -234,6 +234,19 @@ def test_counts_of_draws_at_the_borders(within: int, verdict: str) -> None:
     assert verdict_of(likely_of(draws).chance_within(80.0)) == verdict
 
 
+def test_a_face_out_by_what_lies_between_its_readings_is_not_proved_flat() -> None:
+    """Its places lie within the target and the face, as believed, does not."""
+    drawn = np.full(1000, 96.0)
+    seen = Likely(
+        likely_um=96.0,
+        interval_um=(70.0, 114.0),
+        drawn_um=drawn,
+        least_um=np.full(1000, 70.0),
+    )
+    assert seen.chance_within(80.0) == 0.5
+    assert verdict_of(seen.chance_within(80.0)) == "cannot tell"
+
+
 def test_what_is_not_clearly_above_the_floor_begins_at_nothing() -> None:
     draws = 10.0 + np.random.default_rng(0).standard_normal(1000)
     assert likely_of(draws, measured_um=4.0, clear_um=4.0).interval_um[0] == 0.0

@@ -10,7 +10,7 @@ from pathlib import Path
 from lapping.answer import BS_3623_UM, Answer
 from lapping.cautions import cautions_for, circumstances_of
 from lapping.cli.picture import refuse_early
-from lapping.cli.plan_known import Known, known_of
+from lapping.cli.plan_known import Known, known_of, learnt_rates
 from lapping.cli.readings_named import read_sets
 from lapping.errors import BadInput
 from lapping.face import Face
@@ -102,8 +102,12 @@ def plan_for(
         grits = tuple(dict.fromkeys(parse_grit(one) for one in papers.split(",")))
     elif not grits:
         grits = tuple(parse_grit(one) for one in USUAL_PAPERS)
-        assumed.append(f"the papers on hand are {', '.join(USUAL_PAPERS)}")
-    made = plan_job(job, assumed_rates(job, grits), finish=last, scratch_share=scratch)
+        assumed.append(
+            f"no paper is in the log, so {', '.join(USUAL_PAPERS)} are taken to be on "
+            "hand: name yours with --papers, or keep them by lapping log paper"
+        )
+    rates = learnt_rates(names, log, job, grits) or assumed_rates(job, grits)
+    made = plan_job(job, rates, finish=last, scratch_share=scratch)
     cautions = cautions_for(
         "plan",
         circumstances_of(

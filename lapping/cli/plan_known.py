@@ -12,8 +12,10 @@ from lapping.grits import Grit, parse_grit
 from lapping.kept import Lap, Paper, Plane
 from lapping.log.bench import all_named, strokes_of
 from lapping.log.entries import now_holding
-from lapping.log.opening import open_log
-from lapping.log.planes import find_face
+from lapping.log.opening import Log, open_log
+from lapping.log.planes import FaceEntry, find_face
+from lapping.plan_job import Job
+from lapping.rate_prior import Rate
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -50,6 +52,28 @@ def _or_none(grade: str) -> Grit | None:
         return None
 
 
+def learnt_rates(
+    names: Sequence[str], log: str | None, job: Job, papers: Sequence[Grit]
+) -> dict[Grit, Rate] | None:
+    """Give the rates that the log tells of these papers; None where it tells none."""
+    path = log_path(log)
+    if not os.path.exists(path):
+        return None
+    from lapping.bench_rates import rates_learnt
+    from lapping.job import Job as FaceJob
+
+    with open_log(path, read_only=True) as opened:
+        stock = FaceJob(label="stock", face=job.face, metal=job.metal)
+        return rates_learnt(opened, _face(opened, names), stock, papers)
+
+
+def _face(opened: Log, names: Sequence[str]) -> FaceEntry | None:
+    """Give the one face of the log that is named, None for files and for more."""
+    if len(names) != 1 or os.path.lexists(names[0]):
+        return None
+    return find_face(opened, names[0])
+
+
 def known_of(names: Sequence[str], log: str | None) -> Known:
     """Give the papers on hand, and what is known of the one face named, if it is one.
 
@@ -60,9 +84,7 @@ def known_of(names: Sequence[str], log: str | None) -> Known:
         return Known()
     with open_log(path, read_only=True) as opened:
         papers = tuple(one.fact.grade for one in all_named(opened, Paper))
-        face = None
-        if len(names) == 1 and not os.path.lexists(names[0]):
-            face = find_face(opened, names[0])
+        face = _face(opened, names)
         if face is None:
             return Known(papers=papers)
         plane = None

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 
 from lapping.answer import Answer
@@ -11,6 +12,8 @@ from lapping.readings import ReadingSet
 from lapping.report import METHOD_WORDS
 from lapping.words import listed
 
+_FOLDER = re.compile(r"^.*[/\\](?=[^/\\]+\.[^/\\.]+$)")
+"""The way to a file; whoever is shown the report need not know this machine."""
 DOUBT = (
     "The range of the flatness is that of all surfaces which the readings leave "
     "possible: noise of the gauge, shape of the plate or edge, and what a face may do "
@@ -77,4 +80,4 @@ def _plate(one: ReadingSet, lengths: Lengths) -> str:
 
 def sources(answer: Answer) -> str:
     """Say where the readings came from."""
-    return listed(dict.fromkeys(one.source for one in answer.sets))
+    return listed(dict.fromkeys(_FOLDER.sub("", one.source) for one in answer.sets))

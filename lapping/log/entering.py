@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from dataclasses import replace as changed
+from functools import lru_cache
 
 from lapping.errors import BadInput
 from lapping.history import Entry, Gauge, LoggedReading, LoggedSet, SetMark, Settings
@@ -27,6 +28,8 @@ from lapping.readings_file import read_rows
 from lapping.readings_header import Header
 from lapping.readings_table import Table
 from lapping.readings_text import Mistakes, Row, Sheet
+
+KEPT_ROWS = 8192
 
 
 @dataclass(slots=True, kw_only=True, eq=False)
@@ -53,13 +56,7 @@ class OpenSet:
     ) -> Reading:
         """Say what a row means, or refuse it; nothing is kept."""
         row = Row(self._cells(cells), line)
-        mistakes = Mistakes(self.source)
-        table = Table(
-            changed(self.sheet, rows=(row,)), self.header, mistakes, unfinished=True
-        )
-        found = read_rows(table)
-        mistakes.refuse()
-        return found[0]
+        return _understood(self.sheet, self.header, self.source, row)
 
     def add(
         self,
@@ -173,6 +170,17 @@ class OpenSet:
             'SELECT coalesce(max(line), 0) FROM reading WHERE "set" = ?', (self.number,)
         ).fetchone()
         return int(last) + 1
+
+
+@lru_cache(maxsize=KEPT_ROWS)
+def _understood(sheet: Sheet, header: Header, source: str, row: Row) -> Reading:
+    """Say what a row means; bringing a log in and testing it ask the same of each."""
+    mistakes = Mistakes(source)
+    found = read_rows(
+        Table(changed(sheet, rows=(row,)), header, mistakes, unfinished=True)
+    )
+    mistakes.refuse()
+    return found[0]
 
 
 def start_set(

@@ -28,7 +28,7 @@ def troubles(log: Log) -> list[str]:
     if found:
         return found
     found += [
-        f"{row[0]} {row[1]} belongs to an entry of {row[2]} that is not there"
+        f"{row[0]} {row[1]} names a number that no {row[2]} has"
         for row in log.db.execute("PRAGMA foreign_key_check")
     ]
     if found:

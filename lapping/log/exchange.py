@@ -176,5 +176,7 @@ def _insert(
     try:
         log.db.execute(f"INSERT INTO {table} {what}", row)
     except sqlite3.IntegrityError as problem:
-        message = f"{folder / table}.csv, {row[0]}: {problem}; nothing was kept"
+        rule = str(problem).removeprefix("CHECK constraint failed: ")
+        said = str(problem) if rule == str(problem) else f"not so that {rule}"
+        message = f"{folder / table}.csv, {row[0]}: {said}; nothing was kept"
         raise BadInput(message) from problem

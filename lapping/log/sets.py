@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from lapping.errors import BadInput
@@ -23,6 +24,8 @@ if TYPE_CHECKING:
     from lapping.readings_header import Header as SetHeader
     from lapping.readings_text import Row, Sheet
 
+KEPT_SETS = 256
+"""Sets read back that are kept, for who asks again after every reading."""
 SetEntry = Entry[LoggedSet]
 ReadingEntry = Entry[LoggedReading]
 
@@ -75,16 +78,22 @@ def readings_of(log: Log, number: int) -> list[ReadingEntry]:
 def as_readings(log: Log, entry: SetEntry) -> ReadingSet:
     """Read a set back as its file would be read, or refuse it with every mistake."""
     # The readers take time to load, and to list sets nothing is read.
-    from lapping.readings_file import read_sheet
-    from lapping.readings_text import Mistakes, Row
+    from lapping.readings_text import Row
 
     rows = tuple(
         Row(one.fact.cells, one.fact.line)
         for one in readings_of(log, entry.root)
         if one.fact.cells is not None
     )
-    mistakes = Mistakes(source_of(log, entry))
-    return read_sheet(as_sheet(entry.fact, rows), entry.fact.units, mistakes)
+    return _read_back(entry.fact, rows, source_of(log, entry))
+
+
+@lru_cache(maxsize=KEPT_SETS)
+def _read_back(fact: LoggedSet, rows: tuple[Row, ...], source: str) -> ReadingSet:
+    from lapping.readings_file import read_sheet
+    from lapping.readings_text import Mistakes
+
+    return read_sheet(as_sheet(fact, rows), fact.units, Mistakes(source))
 
 
 def source_of(log: Log, entry: SetEntry) -> str:

@@ -46,6 +46,11 @@ class Coat:
     levels: Levels
     faint: bool
 
+    @property
+    def step(self) -> Array | None:
+        """Give the way from metal to full ink, if there are both."""
+        return self.levels.step if self.kind == "both" else None
+
 
 def tell_coat(
     samples: Samples, *, bare: Array | None = None, scribbled: bool = False

@@ -7,7 +7,7 @@ Penalised tensor-product B-splines (Eilers and Marx, Statistical Science 11, 199
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cache
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -42,7 +42,7 @@ class Basis:
         return np.asarray(field, value.dtype)
 
 
-@cache
+@lru_cache(maxsize=16)
 def basis(rows: int, columns: int, spacing: float) -> Basis:
     """Make a basis for a grid with a knot about every ``spacing`` samples."""
     down, bend_down = _splines(rows, spacing)

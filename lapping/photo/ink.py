@@ -12,6 +12,7 @@ from dataclasses import dataclass
 
 import cv2
 import numpy as np
+from numpy.typing import NDArray
 
 from lapping.photo.fields import Array, basis
 
@@ -157,9 +158,22 @@ def density(log: Array, levels: Levels) -> Array:
     """
     lost = 1 - np.exp(log - levels.metal)
     full = 1 - np.exp(levels.step)
-    weights = np.linalg.inv(BRUSHED**2 * np.ones((3, 3)) + COLOUR**2 * np.eye(3))
-    along = _mixed(weights, full)
+    along = _mixed(_sharpness(), full)
     return np.asarray((along * lost).sum(axis=0) / (along * full).sum(axis=0))
+
+
+def channel_weights(levels: Levels, weight: Array) -> NDArray[np.float64]:
+    """Say how much each channel tells of ink; none of them less than nothing."""
+    full = 1 - np.exp(mean_of(levels.step, weight))
+    along = np.clip(_sharpness() @ full, 0.0, None)
+    # Ink that is lighter than metal in all channels has no channel to be told by.
+    return np.asarray(along if along.any() else np.ones(3), float)
+
+
+def _sharpness() -> NDArray[np.float64]:
+    return np.asarray(
+        np.linalg.inv(BRUSHED**2 * np.ones((3, 3)) + COLOUR**2 * np.eye(3))
+    )
 
 
 def mean_of(field: Array, weight: Array) -> Array:

@@ -8,10 +8,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from lapping.contact_map import SEEN_SHARE, SUB
 from lapping.photo.fields import Array
-
-Squares = NDArray[np.float64]
 
 MOST_MM = 5.0
 """Corners are found to a few millimetres; a shift of more is no correction of them."""
@@ -19,9 +16,6 @@ ALIKE = 0.25
 """Correlation from which two scribbles are taken for the same."""
 LEAST_GAIN = 0.02
 WIDE_MM = 12.0
-KEPT, MOST_SCALE, FEWEST_KEPT = 0.9, 1.3, 0.05
-"""Cells with more than this share of their ink kept all of it, if as many of them as
-the last say so; no scale is off by more than the middle one."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -71,28 +65,6 @@ def lay_over(after: Array, before: Array, seen: Array, step_mm: float) -> Laid:
         if alike > best.alike + LEAST_GAIN:
             best = Laid(shift=found, alike=alike)
     return best
-
-
-def scale_of(left: Squares, there: Squares, seen: Squares) -> float:
-    """Say how much more ink the after photo shows where nothing was rubbed off.
-
-    Full ink and bare metal are never found quite alike in both photos. The cells that
-    kept about all of their ink show by how much; where there are few it is not told.
-    """
-    size = (left.shape[1] // SUB, left.shape[0] // SUB)
-    known = seen > SEEN_SHARE
-    one, two = (
-        np.asarray(
-            cv2.resize(np.where(known, a, 0.0), size, interpolation=cv2.INTER_AREA)
-        )
-        for a in (left, there)
-    )
-    told = two > SEEN_SHARE * float(np.median(two))
-    ratio = one[told] / two[told]
-    kept = ratio[ratio > KEPT]
-    if kept.size < FEWEST_KEPT * ratio.size:
-        return 1.0
-    return float(np.clip(np.median(kept), KEPT, MOST_SCALE))
 
 
 def _enhanced(

@@ -16,10 +16,16 @@ from lapping.photo.ink import SQUARE
 
 FINER = 2
 """The face is rectified so many times finer than it is sampled, to find glare in."""
+LIGHT = 2.2
+"""Display values to this power are light (IEC 61966-2-1, about); the phone's own tone
+curve is not known."""
 EXPONENT = 1.5
-"""Display values to this power are mixed where ink covers part of a sample. Light is
-added at 2.2 (IEC 61966-2-1, about), a phone's tone curve takes part of that back, and
-ink that thins rather than breaks up is nearer to 1: in between errs least."""
+"""Samples are means of display values to this power. Where ink covers part of a sample
+light adds up, but ink that thins rather than breaks up is nearer to 1, and a photo by
+itself does not tell which."""
+TO_LIGHT = LIGHT / EXPONENT
+DIM = 1e-3
+"""Brightness is told from darkness by no less than this, of 1."""
 CLIPPED = 252
 """From this display value on a channel says no more how bright it was."""
 SPOT_MM, HALO_MM = 1.5, 8.0
@@ -41,6 +47,12 @@ class Samples:
     metal: NDArray[np.bool_]
     clipped: float
     step_mm: float
+
+    @property
+    def light(self) -> Array:
+        """Give about the light itself (3, rows, columns)."""
+        bright = np.maximum(np.exp(self.log) - np.float32(DIM), 0)
+        return np.asarray(bright ** np.float32(TO_LIGHT))
 
 
 def sample(pixels: NDArray[np.uint8], corners_px: Array, face: Face) -> Samples:
@@ -66,7 +78,7 @@ def sample(pixels: NDArray[np.uint8], corners_px: Array, face: Face) -> Samples:
     lost = _with_halo(clipped, FINER * rows / face.length_mm)
     lost |= (flat.max(axis=2) < BLACK).astype(np.uint8)
     seen = ((lost == 0) & (inside > 0)).astype(np.float32)
-    table = ((np.arange(256) / 255) ** EXPONENT + 1e-3).astype(np.float32)
+    table = ((np.arange(256) / 255) ** EXPONENT + DIM).astype(np.float32)
     bright = cv2.LUT(flat, table)
     whole = (columns, rows)
     amount = cv2.resize(seen, whole, interpolation=cv2.INTER_AREA)

@@ -5,7 +5,6 @@ from __future__ import annotations
 import cv2
 import numpy as np
 
-from lapping.photo.coats import Coat
 from lapping.photo.fields import Array
 from lapping.photo.samples import Samples
 
@@ -18,14 +17,17 @@ LEAST_MM = 1.5
 """Smaller spots of either are scratches, grains and noise."""
 
 
-def seen_well(samples: Samples, coat: Coat) -> Array:
-    """Give the share of each sample that shows ink or metal; 0 where neither."""
-    levels = coat.levels
-    off = samples.log - levels.metal
+def seen_well(samples: Samples, metal: Array, step: Array | None) -> Array:
+    """Give the share of each sample that shows ink or metal; 0 where neither.
+
+    ``metal`` is the log brightness of bare metal, ``step`` from there to full ink,
+    where there is any.
+    """
+    off = samples.log - metal
     glare = (off.min(axis=0) > BRIGHTER) & (samples.log.min(axis=0) > np.log(WHITE))
     dark = np.zeros(glare.shape, np.bool_)
-    if coat.kind == "both":
-        lowest = np.minimum(levels.step, 0.0)
+    if step is not None:
+        lowest = np.minimum(step, 0.0)
         dark = (off - lowest).max(axis=0) < -DARKER
     across = max(3, round(LEAST_MM / samples.step_mm) | 1)
     disc = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (across, across))

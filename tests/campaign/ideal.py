@@ -3,15 +3,12 @@
 The same plane, papers and strength; the hand presses evenly, proud heads are filed and
 a bad lap is changed before the first stroke. A sheet goes when it cuts less than half
 of what it did, the coarsest paper works until the face is truly within its target, and
-each finer one takes off the scratches of the one before and no more.
+each finer one takes off the scratches of the one before where it bears and no more.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from itertools import pairwise
-
-import numpy as np
 
 from tests.campaign.bench import Bench
 from tests.campaign.person import quiet
@@ -20,16 +17,23 @@ from tests.campaign.workshop import Workshop
 
 HALF = 0.5
 MOST = 20_000
+ROUGH = 1.2
+"""Scratches deeper than this share of the paper's own are those of a coarser one."""
 SHORT = 20
 """Strokes between two looks; a look costs one who knows all nothing."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Ideal:
-    """Strokes until truly within, and those after it for the finish; None if never."""
+    """Strokes until truly within, and those after it for the finish; None if never.
+
+    ``sessions`` are those until truly within in whole sessions, ``shaping`` up to the
+    very stroke, at which nobody stops who has sessions of a size.
+    """
 
     shaping: int | None
     finishing: int
+    sessions: int | None
 
 
 def ideal(shop: Workshop, finest: str | None = None) -> Ideal:
@@ -42,18 +46,17 @@ def ideal(shop: Workshop, finest: str | None = None) -> Ideal:
     while bench.reached is None and bench.strokes < MOST:
         _some(bench, papers[0], shop.habit)
     if bench.reached is None:
-        return Ideal(shaping=None, finishing=0)
-    finishing = 0
-    for coarse, fine in pairwise(papers):
-        depth = shop.make.scratch_um(coarse)
-        start = bench.body.removed_um.copy()
+        return Ideal(shaping=None, finishing=0, sessions=None)
+    sessions, finishing = bench.strokes, 0
+    for fine in papers[1:]:
+        depth = shop.make.scratch_um(fine)
         bench.renew(fine)
         while finishing < MOST:
             _some(bench, fine, SHORT)
             finishing += SHORT
-            if float(np.quantile(bench.body.removed_um - start, 0.2)) >= depth:
+            if bench.scratch_left_um() <= ROUGH * depth:
                 break
-    return Ideal(shaping=bench.reached, finishing=finishing)
+    return Ideal(shaping=bench.reached, finishing=finishing, sessions=sessions)
 
 
 def _some(bench: Bench, grade: Grade, strokes: int) -> None:

@@ -11,13 +11,12 @@ from statistics import median
 from typing import Any
 
 from tests.campaign.bench import LOOK
+from tests.campaign.ideal import ROUGH
 from tests.campaign.trouble_score import trouble_lines
 
 Record = Mapping[str, Any]
 FAR = 2.5
 FINE = 12.0
-ROUGH = 1.2
-"""Scratches deeper than this share of the paper's own are those of a coarser one."""
 INFINITE = float("inf")
 
 
@@ -76,19 +75,24 @@ def _strokes(records: Sequence[Record]) -> Iterator[str]:
         if not some:
             continue
         total = [ratio(one) for one in some]
+        very = [ratio(one, by="shaping") for one in some]
         shaping = [shaping_ratio(one) for one in some]
         yield (
             f"strokes over those of one who knows all, {name} ({len(some)} jobs): "
-            f"median {median(total):.2f}, of shaping alone {median(shaping):.2f}, "
-            f"nine in ten below {_ninth(total):.2f}"
+            f"median {median(total):.2f}, nine in ten below {_ninth(total):.2f}; of "
+            f"shaping alone {median(shaping):.2f}; over one who stops at the very "
+            f"stroke {median(very):.2f}"
         )
 
 
-def ratio(one: Record) -> float:
-    """Give the strokes of a job over those that were needed; not done is infinite."""
+def ratio(one: Record, by: str = "sessions") -> float:
+    """Give the strokes of a job over those that were needed; not done is infinite.
+
+    Needed are whole ``sessions``, or the strokes of ``shaping`` to the very last.
+    """
     if one["end"] != "done":
         return INFINITE
-    needed = one["ideal"]["shaping"] + one["ideal"]["finishing"]
+    needed = one["ideal"][by] + one["ideal"]["finishing"]
     return float(max(one["strokes"], 1) / max(needed, 1))
 
 
@@ -98,7 +102,7 @@ def shaping_ratio(one: Record) -> float:
         return INFINITE
     first = shaped_at(one)
     strokes = one["strokes"] if first is None else one["looks"][first]["strokes"]
-    return float(max(strokes, 1) / max(one["ideal"]["shaping"], 1))
+    return float(max(strokes, 1) / max(one["ideal"]["sessions"], 1))
 
 
 def shaped_at(one: Record) -> int | None:

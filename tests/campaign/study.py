@@ -14,6 +14,7 @@ import tempfile
 import traceback
 from collections.abc import Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
+from dataclasses import asdict
 from functools import partial
 from pathlib import Path
 from typing import Any
@@ -39,13 +40,11 @@ def one_job(
                 "why": traceback.format_exc().strip().splitlines()[-1],
                 "trace": traceback.format_exc(), "looks": [], "reached": None,
                 "target_um": shop.target_um, "u_um": shop.gauge.u_um,
-                "ideal": {"shaping": None, "finishing": 0}, "strokes": 0,
-                "square_u_um": None,
+                "ideal": {"shaping": None, "finishing": 0, "sessions": None},
+                "strokes": 0, "square_u_um": None,
             }  # fmt: skip
     best = ideal(shop, outcome.finest)
-    return outcome.plain() | {
-        "ideal": {"shaping": best.shaping, "finishing": best.finishing}
-    }
+    return outcome.plain() | {"ideal": asdict(best)}
 
 
 def records(args: argparse.Namespace) -> Iterator[dict[str, Any]]:

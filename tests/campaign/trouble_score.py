@@ -72,6 +72,8 @@ def state(one: Record, trouble: str) -> str:
         if any(says[at] for at in in_time):
             return "named"
         return "missed" if sessions[-1] >= until else "ended"
+    if one["kind"] in PLANTED.get(trouble, ()):
+        return "neither"  # it was there, and was put right before it did anything
     beside = [look["effects"][GREY.get(trouble, trouble)] for look in looks]
     if all(size <= NONE * unit for size, unit in zip(beside, units, strict=True)):
         return "false" if any(says) else "free"

@@ -1,0 +1,148 @@
+"""The after photo held against the one before: what was rubbed off in between."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lapping.contact_map import ContactMap, contact_map
+from lapping.face import Face
+from lapping.photo.coats import Coat, tell_coat
+from lapping.photo.fields import Array
+from lapping.photo.ink import channel_weights, density, fit_levels, mean_of
+from lapping.photo.ink_doubts import of_ink, of_light
+from lapping.photo.kept import Kept, darkness, kept_ink
+from lapping.photo.pairs import ALIKE, Laid, lay_over, over
+from lapping.photo.samples import TO_LIGHT, Samples, to_squares
+from lapping.photo.unseen import seen_well
+
+U_PAIR = 0.07
+"""Uncertainty of the share rubbed off a small square where a before photo was there."""
+FEWEST = 500
+"""Fewer samples than this that both photos show tell nothing."""
+HIDDEN = 0.01
+"""Share of samples found to be hidden from which the comparison is made once more."""
+SAME = 0.02
+"""Photos that differ nowhere by more than this, in log brightness, are one photo."""
+MORE = 1.06
+"""Ink in the after photo over ink in the one before, from which they are swapped."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Before:
+    """The before photo's samples and ink, and how it lies over the after photo.
+
+    ``ink`` is how dark each sample of the after photo is, 1 being full ink.
+    """
+
+    samples: Samples
+    coat: Coat
+    weights: NDArray[np.float64]
+    laid: Laid
+    ink: Array
+
+
+def lay(now: Samples, was: Samples) -> Before:
+    """Find the ink of the before photo, and lay it over the after photo."""
+    first = tell_coat(was, scribbled=True)
+    if first.kind != "both":
+        coat = tell_coat(now)
+        first = _as_inked(was, coat) if coat.kind == "both" else first
+    weights = channel_weights(first.levels, was.seen)
+    laid, ink = Laid(shift=np.eye(2, 3), alike=0.0), np.zeros_like(now.seen)
+    if first.kind == "both":
+        metal = np.exp(TO_LIGHT * first.levels.metal)
+        full = 1 - np.exp(TO_LIGHT * mean_of(first.levels.step, was.seen))
+        whole = float(weights @ full / weights.sum())
+        ink = darkness(now.light / metal, weights, now.seen) / whole
+        ink_was = darkness(was.light / metal, weights, was.seen) / whole
+        laid = lay_over(ink, ink_was, now.seen, now.step_mm)
+    return Before(samples=was, coat=first, weights=weights, laid=laid, ink=ink)
+
+
+def from_two(now: Samples, before: Before, face: Face) -> ContactMap:
+    """Work out where the face bore from what became of the ink."""
+    warnings = of_light(now)
+    seen, kept, why = now.seen, None, _the_same(now, before.samples)
+    if not why and before.coat.kind != "both":
+        why = (
+            "no scribble is seen in either photo, so nothing can be told from them: "
+            "scribble thicker, or with a colour that the metal has not"
+        )
+    if not why:
+        alike = before.laid.alike >= ALIKE
+        if not alike and tell_coat(now).kind == "both":
+            warnings.append(
+                "the photos from before and after do not match: their scribbles differ"
+            )
+        edges = before.ink if alike else before.coat.ink
+        warnings += of_ink(edges, before.coat.faint, now)
+        seen, kept = _compare(now, before)
+        if kept is not None and alike and kept.more > MORE:
+            why = (
+                "there is more ink in the after photo than in the one before, as if "
+                "they were swapped: give the photo from after the strokes first"
+            )
+    if why or kept is None:
+        nothing = np.zeros(to_squares(now.seen).shape)
+        return contact_map(
+            face,
+            ink=nothing,
+            was=nothing,
+            seen=nothing,
+            u=U_PAIR,
+            baseline="before photo",
+            warnings=(*warnings, *([why] if why else [])),
+        )
+    return contact_map(
+        face,
+        ink=kept.was * kept.kept,
+        was=kept.was,
+        seen=to_squares(seen),
+        u=U_PAIR,
+        baseline="before photo",
+        warnings=warnings,
+    )
+
+
+def _compare(now: Samples, before: Before) -> tuple[Array, Kept | None]:
+    """Compare what both photos show; None where that is too little."""
+    shift, levels = before.laid.shift, before.coat.levels
+    well = seen_well(before.samples, levels.metal, levels.step)
+    seen = now.seen * over(well, shift)
+    if (seen > 0.5).sum() < FEWEST:
+        return seen, None
+    metal = np.exp(TO_LIGHT * _all_over(levels.metal, shift))
+    after = now.light / metal
+    first = _all_over(before.samples.light, shift) / metal
+    kept = kept_ink(after, first, seen, before.weights)
+    step = _all_over(levels.step, shift)
+    light = np.log(np.maximum(kept.bare * metal, 1e-6)) / TO_LIGHT
+    clear = np.where(seen_well(now, light, step) > 0, seen, np.float32(0))
+    if (clear > 0.5).sum() < FEWEST:
+        return clear, None
+    if (clear > 0).sum() < (1 - HIDDEN) * (seen > 0).sum():
+        kept = kept_ink(after, first, clear, before.weights)
+    return clear, kept
+
+
+def _the_same(now: Samples, was: Samples) -> str:
+    if np.abs(now.log - was.log).max() >= SAME:
+        return ""
+    return (
+        "both photos are the same picture, so nothing can be told: give the one from "
+        "before the strokes, and the one from after"
+    )
+
+
+def _as_inked(was: Samples, coat: Coat) -> Coat:
+    """Measure a before photo without gaps by the after photo's step."""
+    step = coat.levels.step
+    levels = fit_levels(was.log, was.seen, np.ones_like(was.seen), rounds=8, step=step)
+    return replace(coat, ink=density(was.log, levels), levels=levels)
+
+
+def _all_over(fields: Array, shift: Array) -> Array:
+    return np.stack([over(one, shift) for one in fields])
