@@ -30,11 +30,17 @@ SetEntry = Entry[LoggedSet]
 ReadingEntry = Entry[LoggedReading]
 
 
+# Asked of the log itself, because there are many sets and few of them open.
+_OPEN = """coalesce((SELECT state FROM set_mark JOIN entry AS mark USING (id)
+    WHERE "set" = entry.root
+    AND NOT EXISTS (SELECT 1 FROM entry AS later WHERE later.replaces = mark.id)
+    ORDER BY mark.id DESC LIMIT 1), 'begun') NOT IN ('finished', 'set aside')"""
+
+
 def open_sets(log: Log, face: FaceEntry | None = None) -> list[SetEntry]:
     """Give the sets that were begun and not closed, the newest first."""
     where, values = ("face = ?", [face.root]) if face is not None else ("1", [])
-    found = held(log, LoggedSet, where, *values)
-    return [one for one in reversed(found) if not is_closed(log, one.root)]
+    return held(log, LoggedSet, f"{where} AND {_OPEN}", *values)[::-1]
 
 
 def sets_of(log: Log, face: FaceEntry) -> list[SetEntry]:
