@@ -16,7 +16,7 @@ from lapping.printed.reading_sheet import ReadingSheet, save_reading_sheet
 from lapping.sheet_from_log import With, sheet_for, sheet_of
 
 WHICH = (
-    "say which face: --face Bramble/sole, or --length 250mm --width 60mm, "
+    "say which face: Bramble/sole, or --length 250mm --width 60mm, "
     "and --mouth '80mm to 86mm' if it has one"
 )
 
