@@ -250,7 +250,7 @@ def test_a_set_that_shows_nothing_stays_open(phone: Phone) -> None:
     assert "The set stays open" in answer.text
     home = phone.get("/").text
     assert "Go on reading Bramble/sole" in home
-    assert "1 of 22 places are kept" in home
+    assert "1 of 22 readings are kept" in home
 
 
 def test_two_phones_see_each_other_and_a_late_reading_opens_the_set(

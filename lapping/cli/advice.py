@@ -16,6 +16,8 @@ from lapping.advice_words import advice_words
 from lapping.cli.log_place import the_log
 from lapping.cli.screen import with_map
 from lapping.errors import BadInput
+from lapping.history import Strokes
+from lapping.log.entries import held
 from lapping.log.exchange import import_folder
 from lapping.log.look_back import last_entries
 from lapping.log.opening import Log, open_log
@@ -62,13 +64,16 @@ def _chosen(log: Log, name: str | None, where: str) -> FaceEntry:
     if name is not None:
         return the_face(log, name)
     known = {one.root: one for one in faces(log)}
-    worked = {
+    strokes = held(log, Strokes)
+    if strokes and strokes[-1].fact.face in known:
+        return known[strokes[-1].fact.face]
+    read = {
         newest: known[root]
         for root, newest in last_entries(log).items()
         # A plate is read as well, and nobody works on it.
         if root in known and ("face", "lap") not in known[root].fact.settings
     }
-    if not worked:
-        message = f"{where}: say which face; none has strokes, readings or photos yet"
+    if not read:
+        message = f"{where}: say which face; none has strokes, readings or photos"
         raise BadInput(message)
-    return worked[max(worked)]
+    return read[max(read)]
