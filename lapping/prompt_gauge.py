@@ -216,7 +216,7 @@ def describe(method: Method, settings: Settings) -> str:
     known = dict(settings)
     said = [WORD_OF[method]]
     if "leaves" in known:
-        leaves = known["leaves"].split(", ")
+        leaves = [one.strip() for one in known["leaves"].split(",")]
         said.append(f"{len(leaves)} leaves, {leaves[0]} to {leaves[-1]}")
     if "unit" in known:
         said.append(f"in {known['unit']}")

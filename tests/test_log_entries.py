@@ -138,7 +138,7 @@ def test_half_a_transaction_is_none(log: Log) -> None:
             keep(log, Strokes(face=face, grade="P240", count=100))
             keep(log, Strokes(face=face, grade="P240", count=100_000_000))
 
-    with pytest.raises(BadInput, match="'count' must be"):
+    with pytest.raises(BadInput, match="'strokes' must be"):
         half()
     assert everything(log) == before
 
@@ -203,7 +203,7 @@ def test_a_remark_stands_beside_what_it_is_about(log: Log) -> None:
         ({"grade": "coarse", "count": 5}, "no grade of paper"),
         ({"grade": "P240"}, "how many strokes, or how many minutes"),
         ({"grade": "P240", "count": 5, "minutes": 1.0}, "not both"),
-        ({"grade": "P240", "count": 0}, "'count' must be more than 0"),
+        ({"grade": "P240", "count": 0}, "'strokes' must be more than 0"),
         ({"grade": "P240", "minutes": float("nan")}, "'minutes' must be"),
         ({"grade": "P240", "count": 5, "load": ""}, "load: nothing is said"),
     ],
