@@ -7,6 +7,7 @@ import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
+from functools import lru_cache
 
 from lapping.errors import BadInput
 from lapping.header_lines import MOST_HEIGHT_UM, MOST_SLOPE_UM_PER_M
@@ -130,7 +131,7 @@ class Table:
         typed = self.number(cell, column, line)
         if typed is None:
             return None
-        return float(typed.um(self.header.positions_um) / UM_PER_MM)
+        return _place_mm(cell, self.sheet.decimal_comma, self.header.positions_um)
 
     def height_um(self, cell: str, column: str, line: int) -> Fraction | None:
         """Read a height in micrometres; it counts towards the smallest step typed."""
@@ -145,18 +146,15 @@ class Table:
                     "0.01mm, thou, 0.0005in) above the table",
                 )
             return None
-        um = typed.um(self.header.unit_um)
-        if abs(um) > MOST_HEIGHT_UM:
+        um, factor = _height_um(cell, self.sheet.decimal_comma, self.header.unit_um)
+        if not -MOST_HEIGHT_UM <= um <= MOST_HEIGHT_UM:
             self.mistakes.at(
                 line,
                 f"{column} {shown(cell)} is {float(um) / UM_PER_MM:g} mm, beyond "
                 "±20 mm; is the unit right?",
             )
             return None
-        # A bare number, or the whole would have been refused above.
-        self.typed.append(
-            (typed, replace(typed, number=Fraction(1)).um(self.header.unit_um))
-        )
+        self.typed.append((typed, factor))
         return um
 
     def gap_um(self, cell: str, column: str, line: int) -> Fraction | None:
@@ -201,10 +199,10 @@ class Table:
 
     def step_um(self, if_none_typed_um: float) -> float:
         """Give the smallest step typed, in micrometres, over the units used."""
-        steps = []
-        for factor in {factor for _, factor in self.typed}:
-            same = [typed for typed, one in self.typed if one == factor]
-            steps.append(step_of(same) * factor)
+        same: dict[Fraction, list[Typed]] = {}
+        for typed, factor in self.typed:
+            same.setdefault(factor, []).append(typed)
+        steps = [step_of(many) * factor for factor, many in same.items()]
         return float(min(steps, default=if_none_typed_um))
 
     def unit_name(self) -> str:
@@ -214,6 +212,21 @@ class Table:
         if None in used or len(own) != 1:
             return self.header.unit or "as typed"
         return own[0]
+
+
+# Session after session the same places are read, and heights of few digits.
+@lru_cache(maxsize=1000)
+def _place_mm(cell: str, comma: bool, bare_um: Fraction | None) -> float:
+    return float(read_typed(cell, decimal_comma=comma).um(bare_um) / UM_PER_MM)
+
+
+@lru_cache(maxsize=1000)
+def _height_um(
+    cell: str, comma: bool, bare_um: Fraction | None
+) -> tuple[Fraction, Fraction]:
+    """Give a height in micrometres, and the micrometres that a typed 1 counts."""
+    typed = read_typed(cell, decimal_comma=comma)
+    return typed.um(bare_um), replace(typed, number=Fraction(1)).um(bare_um)
 
 
 def _is_number(text: str) -> bool:

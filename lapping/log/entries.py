@@ -23,7 +23,8 @@ _STANDS_ON = {
     "face": (("strokes", "face"), ("reading_set", "face"), ("photo", "face")),
 }
 _Fact = TypeVar("_Fact", bound="Fact")
-_HOLDS = "NOT EXISTS (SELECT 1 FROM entry AS later WHERE later.replaces = entry.id)"
+HOLDS = "NOT EXISTS (SELECT 1 FROM entry AS later WHERE later.replaces = entry.id)"
+"""What a query says of the entries that were neither replaced nor taken back."""
 
 
 def keep(log: Log, fact: _Fact) -> Entry[_Fact]:
@@ -93,7 +94,7 @@ def held(
     rows = _rows(
         log,
         f"SELECT * FROM {table} JOIN entry USING (id) "
-        f"WHERE {_HOLDS} AND ({where}) ORDER BY root",
+        f"WHERE {HOLDS} AND ({where}) ORDER BY root",
         *values,
     )
     return [_to_entry(record, row) for row in rows]
