@@ -69,6 +69,8 @@ class ContactMap:
     @property
     def unknown_percent(self) -> float:
         """Give how much of the metal was not seen."""
+        if not np.isfinite(self.rubbed).any():
+            return 100.0
         # A cell too little seen to be told is unknown as a whole; one that never had
         # ink, between lines that are far apart, was seen all the same.
         unseen = np.where(self.unknown > 1 - SEEN_SHARE, 1.0, self.unknown)

@@ -6,6 +6,8 @@ newest are looked at, because a photo takes longer than a set of readings.
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from lapping.contact_map import ContactMap
 from lapping.directions import parse_direction_deg
 from lapping.errors import BadInput, LogRefused
@@ -20,25 +22,29 @@ from lapping.photo.reading import read_photo
 from lapping.photo.scratches import check_scratches
 
 NEWEST = 2
+Looker = Callable[[Log, Entry[Photo], Face], Look]
 
 
 def contacts_of(
-    log: Log, entry: FaceEntry, face: Face
+    log: Log, entry: FaceEntry, face: Face, *, look: Looker | None = None
 ) -> tuple[dict[int, ContactMap], list[str]]:
-    """Give the contact maps of the newest photos by entry, and why others have none."""
-    found, refused = looks_of(log, entry, face)
+    """Give the contact maps of the newest photos by entry, and why others have none.
+
+    ``look`` is what looks at a photo, if not `look_at_kept`: one that remembers.
+    """
+    found, refused = looks_of(log, entry, face, look=look)
     return {number: seen.contact for number, seen in found.items()}, refused
 
 
 def looks_of(
-    log: Log, entry: FaceEntry, face: Face
+    log: Log, entry: FaceEntry, face: Face, *, look: Looker | None = None
 ) -> tuple[dict[int, Look], list[str]]:
     """Give all that the newest photos show by entry, and why others show nothing."""
     found: dict[int, Look] = {}
     refused = []
     for photo in photos_of(log, entry, "after")[-NEWEST:]:
         try:
-            found[photo.root] = _look(log, photo, face)
+            found[photo.root] = (look or look_at_kept)(log, photo, face)
         except (BadInput, LogRefused) as bad:
             refused.append(f"photo {photo.id} shows nothing: {bad}")
     return found, refused
@@ -62,7 +68,8 @@ def scratches_of(log: Log, entry: FaceEntry) -> tuple[dict[int, bool], list[str]
     return found, refused
 
 
-def _look(log: Log, photo: Entry[Photo], face: Face) -> Look:
+def look_at_kept(log: Log, photo: Entry[Photo], face: Face) -> Look:
+    """Look at a photo after strokes, against the one from before if there is one."""
     before = photo_before(log, photo)
     fact = photo.fact
     return look(

@@ -9,6 +9,7 @@ from datetime import datetime
 from lapping.advised import Action
 from lapping.case import Case
 from lapping.contact_map import ContactMap
+from lapping.form import Bow, Twist, form_of
 from lapping.glance import Glance
 from lapping.grits import Grit
 from lapping.job import Run
@@ -20,8 +21,8 @@ class Came:
     """A face at one time: what was read and what bore, None where not known.
 
     ``strokes`` are those since the time before, by grit. ``twist_um`` and
-    ``along_bow_um`` are with their standard uncertainties from the gauge. ``advised``
-    is what was to be done next.
+    ``along_bow_um`` are with their standard uncertainties, those of the whole answer.
+    ``advised`` is what was to be done next.
     """
 
     number: int
@@ -109,17 +110,20 @@ def _times(
 
 
 def _read(came: Came, one: Glance, advised: Action | None) -> Came:
-    open_ = bool(one.unseen)
-    form, u = one.form_um, one.form_u_um
+    form = form_of(one.surface, one.unseen)
     return replace(
         came,
         at=one.look.at or came.at,
         likely_um=one.likely_um,
         interval_um=one.interval_um,
-        twist_um=None if open_ else (float(form[2]), float(u[2])),
-        along_bow_um=None if open_ else (float(form[0]), float(u[0])),
+        twist_um=_with_u(form.twist),
+        along_bow_um=_with_u(form.along_bow),
         advised=advised,
     )
+
+
+def _with_u(found: Bow | Twist | None) -> tuple[float, float] | None:
+    return None if found is None else (found.um, found.u_um)
 
 
 def _by_grit(runs: Sequence[Run]) -> tuple[tuple[Grit, float], ...]:

@@ -32,6 +32,8 @@ METHOD_WORDS: dict[str, Method] = {
 WORD_OF: dict[Method, str] = {
     method: word for word, method in reversed(METHOD_WORDS.items())
 } | {"dial": "dial", "feeler": "leaves", "straightedge": "edge", "winding": "sticks"}
+WORDS = tuple(dict.fromkeys(WORD_OF[method] for method in METHOD_WORDS.values()))
+"""The trade's words for all methods, in the order they are asked for."""
 _HIGH = {"y": "high-positive", "n": "low-positive"}
 
 

@@ -60,18 +60,18 @@ def _marks(
     for place, state in zip(plan, walk.states, strict=True):
         if here is not None and place.line != here.line:
             continue
-        for spot in _spots(face, place):
+        for spot in spots_of(face, place):
             # The first place stands twice in the plan; its own mark comes first.
             if not (place.again and spot in marks):
                 marks[spot] = MARKS[state]
     if here is not None:
         feet = FEET if here.to_across_mm is not None else None
-        spots = _spots(face, here)
+        spots = spots_of(face, here)
         marks |= dict(zip(spots, feet or HERE * len(spots), strict=True))
     return marks
 
 
-def _spots(face: Face, place: PlannedPlace) -> list[tuple[float, float]]:
+def spots_of(face: Face, place: PlannedPlace) -> list[tuple[float, float]]:
     """Give where marks stand; what lies right across has three of them."""
     right_across = (0.0, face.width_mm / 2, face.width_mm)
     along = [place.along_mm]

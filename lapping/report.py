@@ -74,23 +74,32 @@ def report_entries(answer: Answer) -> list[tuple[str, str]]:
 
 def report_squares(answer: SquareAnswer) -> str:
     """Give the same for a side of which only squareness was read."""
-    face, found, unit = answer.face, answer.squareness, answer.shown_in
+    face, found = answer.face, answer.squareness
     lines = [
         f"{face.kind.capitalize()} {face.length_mm:g} × {face.width_mm:g} mm, "
         f"{len(found.stations)} readings by square",
         "",
-        *_entry("Square", square_words(found, unit)),
     ]
-    for station in found.stations:
-        sign = "+" if station.um > 0 else ""
-        lines += _entry(
-            "", f"at {station.along_mm:g} mm: {sign}{unit.said(station.um)}"
-        )
-    lines += _entry("Flat?", "not measured: a square tells angles, no heights")
-    if answer.warnings:
-        lines += _entry("Mind", sentences(answer.warnings))
+    for label, text in square_lines(answer):
+        lines += _entry(label, text)
     lines += ["", "± covers 95 % (k = 2); + is more than 90° through the metal."]
     return "\n".join(lines)
+
+
+def square_lines(answer: SquareAnswer) -> list[tuple[str, str]]:
+    """Give the lines of that report, each with its label, which may be empty."""
+    found, unit = answer.squareness, answer.shown_in
+    stations = (
+        ("", f"at {one.along_mm:g} mm: {'+' if one.um > 0 else ''}{unit.said(one.um)}")
+        for one in found.stations
+    )
+    lines = [
+        ("Square", square_words(found, unit)),
+        *stations,
+        ("Flat?", "not measured: a square tells angles, no heights"),
+        ("Mind", sentences(answer.warnings)),
+    ]
+    return [(label, text) for label, text in lines if text]
 
 
 def _entry(label: str, text: str) -> list[str]:

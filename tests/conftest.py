@@ -11,6 +11,17 @@ from lapping.cli import main
 from tests.said import Run, Said
 
 
+def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
+    """Say loudly what was left out because something is not installed."""
+    left_out = {
+        str(report.longrepr[2])
+        for report in terminalreporter.stats.get("skipped", [])
+        if isinstance(report.longrepr, tuple)
+    }
+    for sentence in sorted(left_out):
+        terminalreporter.write_line(f"!!! {sentence}", red=True, bold=True)
+
+
 @pytest.fixture(autouse=True)
 def a_log_of_its_own(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Keep every test away from the log of whoever runs it."""

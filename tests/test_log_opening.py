@@ -204,7 +204,9 @@ def test_a_first_log_is_brought_up_to_date_with_a_copy_first(tmp_path: Path) -> 
     with bench(path) as log:
         assert log.backup == tmp_path / "log.lapping.before-version-2.1"
         assert log.db.execute("PRAGMA user_version").fetchone() == (VERSION,)
-        assert log.db.execute("SELECT * FROM entry").fetchall() == rows["entry"]
+        assert log.db.execute("SELECT * FROM entry").fetchall() == [
+            (*row, None) for row in rows["entry"]
+        ]
         plane = the_plane(log, "Bramble").fact
         assert (plane.bed_deg, plane.weight_g) == (45, None)
         face = the_face(log, "Bramble/sole")
@@ -396,3 +398,21 @@ def test_text_that_is_none_is_refused(tmp_path: Path) -> None:
         with pytest.raises(BadInput, match="no text"):
             keep(log, Strokes(face=face, grade="P240", count=1, load="\ud800"))
         assert everything(log) == before
+
+
+def test_a_look_does_not_end_the_locks_of_the_same_process(tmp_path: Path) -> None:
+    """Another program that closes the log last would tidy it up under a server."""
+    path = tmp_path / "log.lapping"
+    with bench(path) as log:
+        bramble(log)
+        for read_only in (True, False):
+            with open_log(path, read_only=read_only):
+                pass
+            ran = in_another(
+                path, "with bench(PATH) as log: log.db.execute('SELECT 1')"
+            )
+            assert ran.returncode == 0, ran.stderr
+            # What was written ahead is still there to be read by both.
+            assert path.with_name("log.lapping-wal").exists()
+        dial_set(log, the_face(log, "Bramble/sole"))
+        assert troubles(log) == []

@@ -14,6 +14,7 @@ from lapping.cli.advice_command import advice, progress
 from lapping.cli.bench_commands import plane, strokes
 from lapping.cli.log_commands import log_app
 from lapping.cli.log_place import LogOption
+from lapping.cli.phone_command import phone
 from lapping.cli.plan_command import plan
 from lapping.cli.print_command import print_app
 from lapping.cli.read_command import read
@@ -140,6 +141,7 @@ app.command()(scratches)
 app.command()(advice)
 app.command()(progress)
 app.command()(plan)
+app.command()(phone)
 app.command()(report)
 app.add_typer(log_app, name="log")
 app.add_typer(print_app, name="print")

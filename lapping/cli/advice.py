@@ -7,25 +7,19 @@ import os
 import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import replace
 from pathlib import Path
 
 from lapping.advice import advise_on
+from lapping.advice_from_log import case_of
 from lapping.advice_json import advice_to_json
 from lapping.advice_words import advice_words
-from lapping.bench_rates import from_other_faces
-from lapping.case import look_at
 from lapping.cli.log_place import the_log
 from lapping.cli.screen import with_map
-from lapping.contact_map import ContactMap
 from lapping.errors import BadInput
 from lapping.history import Strokes
-from lapping.job import Job
-from lapping.job_from_log import job_of
 from lapping.log.entries import held
 from lapping.log.exchange import import_folder
 from lapping.log.opening import Log, open_log
-from lapping.log.photos import photos_of
 from lapping.log.planes import FaceEntry, entries_about, face_label, faces, the_face
 
 
@@ -34,41 +28,14 @@ def advise_face(
 ) -> str:
     """Give advice on a face in the log, or in the log that a folder holds."""
     with asked_of(name, face, log) as (opened, chosen):
-        job = job_of(opened, chosen)
-        if job.face.kind == "lap":
-            message = (
-                f"{job.label} is a lap, and nobody laps a lap; 'lapping check' says "
-                "what it is good for"
-            )
-            raise BadInput(message)
-        contacts, scratched, refused = seen_in_photos(opened, chosen, job)
-        job = replace(job, warnings=(*job.warnings, *refused))
-        case = look_at(
-            job,
-            contacts=contacts,
-            scratched=scratched,
-            held=from_other_faces(opened, chosen),
-        )
+        label = face_label(opened, chosen)
+        case = case_of(opened, chosen)
     advice = advise_on(case)
     if as_json:
         return json.dumps(
             advice_to_json(advice), ensure_ascii=False, indent=1, allow_nan=False
         )
-    return with_map(advice_words(job.label, advice), case.answer)
-
-
-def seen_in_photos(
-    log: Log, chosen: FaceEntry, job: Job
-) -> tuple[dict[int, ContactMap], dict[int, bool], list[str]]:
-    """Look at the newest photos that are kept of the face, if there are any."""
-    if not photos_of(log, chosen):
-        return {}, {}, []
-    # Looking at photos loads what most faces never need.
-    from lapping.from_photos import contacts_of, scratches_of
-
-    contacts, refused = contacts_of(log, chosen, job.face)
-    scratched, others = scratches_of(log, chosen)
-    return contacts, scratched, [*refused, *others]
+    return with_map(advice_words(label, advice), case.answer)
 
 
 @contextmanager

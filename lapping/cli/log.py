@@ -5,19 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
-from lapping.cli.strokes import in_words
 from lapping.errors import BadInput, LogRefused
-from lapping.history import (
-    Fact,
-    LoggedReading,
-    LoggedSet,
-    Note,
-    Photo,
-    PlaneFace,
-    Strokes,
-)
+from lapping.history import Fact, LoggedReading, LoggedSet, Note, PlaneFace
 from lapping.log.entries import bring_back, keep, now_holding, past, root_of, take_back
-from lapping.log.look_back import Happened, face_history, readings_held
+from lapping.log.look_back import face_history, readings_held
 from lapping.log.opening import Log
 from lapping.log.planes import (
     FaceEntry,
@@ -28,13 +19,7 @@ from lapping.log.planes import (
     the_face,
     the_plane,
 )
-from lapping.log.sets import is_closed
-
-_SHOWN = {
-    "after": "photo after strokes",
-    "before": "photo before strokes",
-    "scratches": "photo of scratches",
-}
+from lapping.log_words import happened_words
 
 
 def overview(log: Log) -> Iterator[str]:
@@ -43,7 +28,7 @@ def overview(log: Log) -> Iterator[str]:
         happened = face_history(log, face)
         yield f"{face_label(log, face)}"
         if happened:
-            yield f"  {_line(log, happened[-1])}"
+            yield f"  {happened_words(log, happened[-1])}"
     (count,) = log.db.execute("SELECT count(*) FROM entry").fetchone()
     yield f"{count} entries"
 
@@ -69,7 +54,7 @@ def show_face(log: Log, face: FaceEntry) -> Iterator[str]:
         if one.session != session:
             session = one.session
             yield f" session {session}, begun {one.entered_at[:16].replace('T', ' ')}"
-        yield f"  {_line(log, one)}"
+        yield f"  {happened_words(log, one)}"
 
 
 def show_entry(log: Log, number: int) -> Iterator[str]:
@@ -158,39 +143,6 @@ def _fields(fact: Fact) -> str:
         if (value := getattr(fact, name)) not in (None, (), False)
     ]
     return ", ".join(parts)
-
-
-def _line(log: Log, one: Happened) -> str:
-    fact = one.fact
-    if isinstance(fact, Strokes):
-        return f"{one.id}  {in_words(log, fact)}"
-    if isinstance(fact, LoggedSet):
-        many = readings_held(log, one.root)
-        source = f" from {fact.source}" if fact.source else ""
-        return (
-            f"{one.root}  {many} readings by {fact.method}{source}, "
-            f"{'closed' if is_closed(log, one.root) else 'open'}"
-        )
-    if isinstance(fact, Photo):
-        return f"{one.id}  {photo_in_words(log, fact)}"
-    return f"{one.id}  note: {fact.text}"
-
-
-def photo_in_words(log: Log, photo: Photo) -> str:
-    """Say what a photo shows and what was said of it, in one line."""
-    before = None if photo.before is None else now_holding(log, Photo, photo.before)
-    last, this = photo.previous_direction, photo.this_direction
-    parts = [
-        _SHOWN[photo.shows] if photo.shows else "photo",
-        f"{photo.sha256[:12]}{photo.ending}",
-        f"the one before them is {before.id}" if before else None,
-        f"the last grit ran {last}" if last else None,
-        f"this one runs {this}" if this else None,
-        f"toe {photo.toe}" if photo.toe else None,
-        f"corners {photo.corners}" if photo.corners else None,
-        f"'{photo.note}'" if photo.note else None,
-    ]
-    return ", ".join(part for part in parts if part)
 
 
 def remark(log: Log, about: str, text: str) -> Iterator[str]:

@@ -7,31 +7,14 @@ from pathlib import Path
 
 from lapping.cli.log_place import the_log
 from lapping.errors import BadInput
-from lapping.face import Face
 from lapping.history import Gauge
 from lapping.kept import Settings
 from lapping.log.bench import the_named
-from lapping.log.entries import now_holding
-from lapping.log.opening import Log
-from lapping.log.planes import FaceEntry, face_label, read_settings, the_face
-from lapping.log.sets import sets_of
-from lapping.pattern_lines import pattern_for
+from lapping.log.planes import read_settings, the_face
 from lapping.printed.numbered_face import numbers_of
 from lapping.printed.reading_sheet import ReadingSheet, save_reading_sheet
-from lapping.prompt_cells import columns_of, where_cells
-from lapping.prompt_gauge import WORD_OF, describe, parse_method
-from lapping.readings import Method
-from lapping.units import parse_length_mm
+from lapping.sheet_from_log import With, sheet_for, sheet_of
 
-TO_FILL_IN: dict[Method, tuple[str, ...]] = {
-    "dial": ("unit", "sense", "repeatability", "reference_flatness"),
-    "feeler": ("unit", "leaves", "reference_flatness"),
-    "straightedge": ("unit", "leaves", "reference_flatness"),
-    "level": ("unit", "datum"),
-    "winding": ("unit",),
-    "square": ("unit",),
-}
-"""What a file of each method has to say beside its face, or had better."""
 WHICH = (
     "say which face: --face Bramble/sole, or --length 250mm --width 60mm, "
     "and --mouth '80mm to 86mm' if it has one"
@@ -50,6 +33,11 @@ class Wanted:
     base: str | None = None
     log: str | None = None
 
+    @property
+    def read_with(self) -> With:
+        """Give what is read with."""
+        return With(gauge=self.gauge, method=self.method, base=self.base)
+
 
 def print_readings(wanted: Wanted, output: Path | None, paper: str) -> tuple[Path, str]:
     """Write the sheet; give where to, and for what."""
@@ -65,13 +53,7 @@ def _of_the_log(wanted: Wanted) -> ReadingSheet:
         message = f"{wanted.face} has its size in the log; leave the sizes out"
         raise BadInput(message)
     with the_log(wanted.log, read_only=True) as log:
-        entry = the_face(log, wanted.face or "")
-        label, said = face_label(log, entry), entry.fact.settings
-        if entry.fact.target is not None:
-            said = (*said, ("target", entry.fact.target))
-        gauge = _gauge(log, entry, wanted)
-    drawn = read_settings(entry.fact.settings)
-    return _sheet(label, drawn, said, gauge, wanted)
+        return sheet_of(log, the_face(log, wanted.face or ""), wanted.read_with)
 
 
 def sheet_of_sizes(wanted: Wanted) -> ReadingSheet:
@@ -88,68 +70,4 @@ def sheet_of_sizes(wanted: Wanted) -> ReadingSheet:
         with the_log(wanted.log, read_only=True) as log:
             gauge = the_named(log, Gauge, wanted.gauge).fact
     label = f"{face.kind} {face.length_mm:g}x{face.width_mm:g}"
-    return _sheet(label, face, said, gauge, wanted)
-
-
-def _gauge(log: Log, face: FaceEntry, wanted: Wanted) -> Gauge | None:
-    """Give the gauge named, or the one used last on this face."""
-    if wanted.gauge is not None:
-        return the_named(log, Gauge, wanted.gauge).fact
-    for one in reversed(sets_of(log, face)):
-        if one.fact.gauge is not None:
-            known = now_holding(log, Gauge, one.fact.gauge)
-            method = None if wanted.method is None else parse_method(wanted.method)
-            if known is not None and method in (None, known.fact.method):
-                return known.fact
-    return None
-
-
-def _sheet(
-    label: str, face: Face, said: Settings, gauge: Gauge | None, wanted: Wanted
-) -> ReadingSheet:
-    method: Method = "dial"
-    if wanted.method is not None:
-        method = parse_method(wanted.method)
-        if gauge is not None and gauge.method != method:
-            message = f"{gauge.name} is no {WORD_OF[method]}; leave --method out"
-            raise BadInput(message)
-    elif gauge is not None:
-        method = gauge.method
-    if method == "square" and face.kind != "side":
-        message = "a square is held against a side; this face is none"
-        raise BadInput(message)
-    base = None if wanted.base is None else parse_length_mm(wanted.base)
-    if base is not None and not 0 < 2 * base <= face.length_mm:
-        message = f"--base {wanted.base}: at least two steps must fit along the face"
-        raise BadInput(message)
-    pattern = pattern_for(face, method, base_mm=base)
-    if not pattern:
-        message = f"{label} has no place to put the gauge on; is its mouth right?"
-        raise BadInput(message)
-    settings = () if gauge is None else gauge.settings
-    leaves = gauge is None or "leaves" in dict(settings)
-    columns = columns_of(method, leaves=leaves)
-    # A comma in the name of a line would part its cell when it is typed in.
-    rows = tuple(
-        tuple(cell.replace(",", "") for cell in where_cells(method, place, ""))
-        for place in pattern
-    )
-    if method == "winding":  # the length of the sticks is to be filled in as well
-        rows = tuple(cells[:-1] for cells in rows)
-    known = dict(settings)
-    if method == "level":
-        known.setdefault("datum", "gravity")
-    header = [("method", method), *said]
-    for key in dict.fromkeys((*TO_FILL_IN[method], *known)):
-        header.append((key, known.get(key, "")))
-    return ReadingSheet(
-        label=label,
-        face=face,
-        method=method,
-        gauge=WORD_OF[method] if gauge is None else describe(method, settings),
-        pattern=pattern,
-        where=columns[: len(rows[0])],
-        what=columns[len(rows[0]) :],
-        rows=rows,
-        header=tuple(header),
-    )
+    return sheet_for(label, face, said, gauge, wanted.read_with)

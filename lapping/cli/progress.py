@@ -7,9 +7,10 @@ import sys
 from collections.abc import Mapping
 from pathlib import Path
 
+from lapping.advice_from_log import seen_in_photos
 from lapping.bench_rates import from_other_faces
 from lapping.case import Case, look_at
-from lapping.cli.advice import asked_of, seen_in_photos
+from lapping.cli.advice import asked_of
 from lapping.cli.picture import refuse_early
 from lapping.cli.screen import with_spark
 from lapping.contact_map import ContactMap

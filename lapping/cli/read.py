@@ -8,17 +8,17 @@ from dataclasses import dataclass
 from lapping import prompt
 from lapping.cli.asking import Bench, Stopped, bench
 from lapping.cli.next_step import tell_what_is_next
-from lapping.cli.read_gauge import Wanted
-from lapping.cli.read_kept import Kept
 from lapping.cli.read_screen import Screen
-from lapping.cli.read_setup import begin, label_of, second_round
+from lapping.cli.read_setup import begin
 from lapping.errors import BadInput, LogRefused
 from lapping.log.entering import OpenSet
 from lapping.log.opening import Log
 from lapping.prompt import Said, Walk
-from lapping.prompt_cells import answer_cells, plan_of, size_of
-from lapping.prompt_doubt import doubt, scale_of
+from lapping.prompt_cells import size_of
 from lapping.prompt_words import kept_words
+from lapping.reading_begun import Wanted, label_of, second_round
+from lapping.reading_kept import kept_of
+from lapping.readings import Reading
 
 
 def read_face(log: Log, wanted: Wanted, log_option: str | None) -> None:
@@ -58,18 +58,12 @@ class Session:
 
     def __init__(self, *, log: Log, bench: Bench, set: OpenSet, label: str) -> None:
         """Take up the set where its readings end."""
-        fact, header = set.entry.fact, set.header
-        # Refused when the set was begun; this says so to the type checker.
-        assert header.face is not None
         self.log, self.bench, self.set, self.label = log, bench, set, label
-        self.turned = header.turned is not None
-        plan = plan_of(header.face, fact.method, fact.places)
-        self.kept = Kept(log=log, set=set, plan=plan)
+        self.turned = set.header.turned is not None
+        self.kept = kept_of(log, set)
         self.screen = Screen(
-            bench=bench, kept=self.kept, face=header.face, turned=self.turned
+            bench=bench, kept=self.kept, face=self.kept.face, turned=self.turned
         )
-        self.scale = scale_of(header.unit, header.unit_um, header.resolution_um)
-        self.leaves = "goes" in fact.columns
         self.doubted: Doubted | None = None
         self.finished = False
         self.walk = prompt.begin_walk(self.kept.states(), self.kept.last_read())
@@ -127,49 +121,34 @@ class Session:
         if meant is not None:
             self.bench.say(f"There is no word '{text}'; {meant}")
             return False
-        where = self.set.entry.fact.places[at]
         try:
-            cells = (*where, *answer_cells(self.kept.columns, text))
-            reading = self.set.understand(cells)
-            if self.should_be_seen_again(at, size_of(reading), text):
+            cells, reading = self.kept.meant(at, text)
+            if self.should_be_seen_again(at, reading, text):
                 return False
             # A place that looked open here may just have been read by somebody else.
             corrects = self.walk.states[at] != "open" and not self.walk.again
             self.kept.keep(at, cells, corrects=corrects)
         except BadInput as problem:
-            self.bench.say(self.bare(problem))
+            self.bench.say(self.kept.bare(problem))
             return False
         self.doubted = None
         self.walk = prompt.answered(self.walk, "read")
-        self.bench.say(f"kept: {kept_words(reading, self.scale)}")
+        self.bench.say(f"kept: {kept_words(reading, self.kept.scale)}")
         return True
 
-    def should_be_seen_again(self, at: int, size: float, text: str) -> bool:
+    def should_be_seen_again(self, at: int, reading: Reading, text: str) -> bool:
         """Ask again for a value that may be a slip, once."""
-        before, scale = self.doubted, self.scale
+        before, size = self.doubted, size_of(reading)
         if before is not None and (before.at, before.size) == (at, size):
             return False
-        rest = [one / scale.um for one in self.kept.sizes_but(at)]
-        sentence = doubt(
-            size / scale.um,
-            rest,
-            step=scale.step,
-            unit=scale.unit,
-            bare=not self.leaves and not any(c.isalpha() for c in text),
-        )
+        sentence = self.kept.doubt_of(at, reading, text)
         self.doubted = None
         if sentence is None:
             return False
         self.doubted = Doubted(at=at, size=size, text=text)
-        self.bench.say(sentence if sentence.endswith("?") else f"{sentence}.")
+        self.bench.say(sentence)
         self.bench.say("Not kept yet: type it again (or y) if it is so.")
         return True
-
-    def bare(self, problem: BadInput) -> str:
-        """Leave out file and line, which nobody at a prompt has."""
-        start = f"{self.set.source}, line 1: "
-        said = "\n".join(one.removeprefix(start) for one in problem.mistakes)
-        return said.replace(" in '# leaves:'", "")
 
     def keep(self) -> bool:
         """Enter alone: keep what is there, or finish when all is done."""
@@ -221,7 +200,7 @@ class Session:
         try:
             self.set.finish()
         except BadInput as problem:
-            self.bench.say(self.bare(problem))
+            self.bench.say(self.kept.bare(problem))
             self.bench.say("The set stays open; 'stop' leaves it for later.")
             return
         self.finished = True

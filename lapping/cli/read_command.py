@@ -50,7 +50,7 @@ def read(
 ) -> None:
     """Read a face place by place: where to put the gauge, each reading kept at once."""
     from lapping.cli.read import read_face
-    from lapping.cli.read_gauge import Wanted
+    from lapping.reading_begun import Wanted
 
     wanted = Wanted(
         face=face,

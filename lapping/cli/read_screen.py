@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from lapping.cli.asking import Bench, EndOfInput
-from lapping.cli.read_kept import Kept
 from lapping.face import Face
 from lapping.prompt import Walk
 from lapping.prompt_map import LEGEND, draw_map
@@ -14,6 +13,7 @@ from lapping.prompt_words import (
     place_line,
     setup_words,
 )
+from lapping.reading_kept import Kept
 
 ROOM_LINES = 6
 """Lines needed below the map for the place, the question and what is said of it."""

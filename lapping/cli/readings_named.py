@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import os
 from collections.abc import Sequence
-from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from lapping.cli.log_place import log_path, the_log
@@ -15,18 +14,10 @@ from lapping.log.opening import Log
 from lapping.log.planes import FaceEntry, find_face, the_face
 from lapping.log.sets import as_readings
 from lapping.readings import ReadingSet
+from lapping.readings_from_log import readings_now
 
 if TYPE_CHECKING:
     from lapping.answer import Answer
-
-
-def _minding(readings: ReadingSet, since: int) -> ReadingSet:
-    """Say with the readings that the face is not as they found it."""
-    if since == 0:
-        return readings
-    runs = "a run of strokes was" if since == 1 else f"{since} runs of strokes were"
-    said = f"{runs} made since this was read: the face was so before, not now."
-    return replace(readings, warnings=(said, *readings.warnings))
 
 
 def read_sets(
@@ -45,12 +36,7 @@ def read_sets(
             if find_face(opened, name) is None and "." in os.path.basename(name):
                 continue  # a mistyped file; the sentence about it comes below
             face = the_face(opened, name)
-            newest = newest_sets(opened, face)
-            since = runs_since(opened, face, newest)
-            # The same file brought in twice is one set of readings all the same.
-            found[name] = list(
-                dict.fromkeys(_minding(as_readings(opened, s), since) for s in newest)
-            )
+            found[name] = readings_now(opened, face)
     twice = [name for name in found if names.count(name) > 1]
     if twice:
         message = f"{twice[0]}: given twice; one reading told twice is no repeat."

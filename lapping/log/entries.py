@@ -93,7 +93,8 @@ def held(
     table = table_of(record)
     rows = _rows(
         log,
-        f"SELECT * FROM {table} JOIN entry USING (id) "
+        # The table of the kind first: there are far more entries than, say, planes.
+        f"SELECT * FROM {table} CROSS JOIN entry USING (id) "
         f"WHERE {HOLDS} AND ({where}) ORDER BY root",
         *values,
     )
@@ -103,7 +104,7 @@ def held(
 def now_holding(log: Log, record: type[_Fact], root: int) -> Entry[_Fact] | None:
     """Give what holds now of an entry once made, or None if it was taken back."""
     last = _last(log, root)
-    rows = held(log, record, "entry.id = ?", last)
+    rows = held(log, record, f"{table_of(record)}.id = ?", last)
     return rows[0] if rows else None
 
 
@@ -154,10 +155,11 @@ def _insert(
     number = last + 1
     root = number if root is None else root
     log.db.execute(
-        "INSERT INTO entry (id, root, replaces, kind, taken_back, session, entered_at) "
-        "VALUES (?, ?, ?, ?, ?, ?, ?)",
-        (number, root, replaces, kind, int(taken_back), session, at),
+        "INSERT INTO entry (id, root, replaces, kind, taken_back, session, entered_at, "
+        "sent_as) VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
+        (number, root, replaces, kind, int(taken_back), session, at, log.sending),
     )
+    log.sending = None
     return number, root, session, at
 
 

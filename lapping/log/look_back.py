@@ -38,6 +38,21 @@ def readings_held(log: Log, number: int) -> int:
     return int(count)
 
 
+def last_entries(log: Log) -> dict[int, int]:
+    """Give the newest strokes, set or photo of every face that has any."""
+    tables = ("strokes", "reading_set", "photo")
+    each = " UNION ALL ".join(
+        f"SELECT face, max(id) AS newest FROM {table} GROUP BY face" for table in tables
+    )
+    return dict(log.db.execute(f"SELECT face, max(newest) FROM ({each}) GROUP BY face"))
+
+
+def newest_entry(log: Log) -> int:
+    """Give the number of the newest entry, by which a change of the log is seen."""
+    (newest,) = log.db.execute("SELECT coalesce(max(id), 0) FROM entry").fetchone()
+    return int(newest)
+
+
 def newest_sets(log: Log, face: FaceEntry) -> list[SetEntry]:
     """Give the finished sets that show the face as it is, the oldest first.
 

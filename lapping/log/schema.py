@@ -164,5 +164,10 @@ _THIRD = (
     "CHECK (previous_direction <> '')",
     "ALTER TABLE photo ADD COLUMN this_direction TEXT CHECK (this_direction <> '')",
 )
-MIGRATIONS: tuple[tuple[str, ...], ...] = (_FIRST, _SECOND, _THIRD)
+# What a phone sends again, not knowing whether it came through, must not count twice.
+_FOURTH = (
+    "ALTER TABLE entry ADD COLUMN sent_as TEXT CHECK (sent_as <> '')",
+    "CREATE UNIQUE INDEX entry_sent_as ON entry (sent_as) WHERE sent_as NOT NULL",
+)
+MIGRATIONS: tuple[tuple[str, ...], ...] = (_FIRST, _SECOND, _THIRD, _FOURTH)
 VERSION = len(MIGRATIONS)

@@ -31,11 +31,17 @@ SetEntry = Entry[LoggedSet]
 ReadingEntry = Entry[LoggedReading]
 
 
+# Asked of the log itself, because there are many sets and few of them open.
+_OPEN = """coalesce((SELECT state FROM set_mark JOIN entry AS mark USING (id)
+    WHERE "set" = entry.root
+    AND NOT EXISTS (SELECT 1 FROM entry AS later WHERE later.replaces = mark.id)
+    ORDER BY mark.id DESC LIMIT 1), 'begun') NOT IN ('finished', 'set aside')"""
+
+
 def open_sets(log: Log, face: FaceEntry | None = None) -> list[SetEntry]:
     """Give the sets that were begun and not closed, the newest first."""
     where, values = ("face = ?", [face.root]) if face is not None else ("1", [])
-    found = held(log, LoggedSet, where, *values)
-    return [one for one in reversed(found) if not is_closed(log, one.root)]
+    return held(log, LoggedSet, f"{where} AND {_OPEN}", *values)[::-1]
 
 
 def sets_of(log: Log, face: FaceEntry) -> list[SetEntry]:
@@ -77,7 +83,7 @@ def as_readings(log: Log, entry: SetEntry) -> ReadingSet:
 
     # The cells alone: what they were understood as is worked out again.
     kept = log.db.execute(
-        'SELECT cells, line FROM reading JOIN entry USING (id) WHERE "set" = ? '
+        'SELECT cells, line FROM reading CROSS JOIN entry USING (id) WHERE "set" = ? '
         f"AND cells NOT NULL AND {HOLDS} ORDER BY root",
         (entry.root,),
     )
@@ -88,7 +94,7 @@ def as_readings(log: Log, entry: SetEntry) -> ReadingSet:
 def times_of(log: Log, number: int) -> list[str]:
     """Give when each reading of a set that holds now was entered."""
     kept = log.db.execute(
-        'SELECT entered_at FROM reading JOIN entry USING (id) WHERE "set" = ? '
+        'SELECT entered_at FROM reading CROSS JOIN entry USING (id) WHERE "set" = ? '
         f"AND {HOLDS} ORDER BY root",
         (number,),
     )

@@ -12,7 +12,7 @@ from typing import NoReturn
 from lapping.errors import BadInput
 from lapping.photo import jpeg_header, png_header
 from lapping.photo.decoding import Stored, decode, decode_both
-from lapping.photo.headers import refuse_other_kinds
+from lapping.photo.headers import Header, refuse_other_kinds
 from lapping.photo.turned import Picture, Pixels, upright
 
 MOST_BYTES = 100_000_000
@@ -66,12 +66,7 @@ def picture_of(
 
 
 def _opened(data: bytes, fewer: int | None, enough_px: float) -> Stored:
-    if data.startswith(jpeg_header.START):
-        header = jpeg_header.read_jpeg(data)
-    elif data.startswith(png_header.START):
-        header = png_header.read_png(data)
-    else:
-        refuse_other_kinds(data)
+    header = header_of(data)
     if fewer is None:
         fewer = 2 if header.width * header.height > HALVED_ABOVE_PX else 1
         if fewer == 2 and max(header.width, header.height) >= 4 * enough_px:
@@ -92,6 +87,15 @@ def _picture(stored: Stored, pixels: Pixels) -> Picture:
         reduced=stored.fewer,
         grey=header.grey or int(spread.max()) <= GREY_IF_WITHIN,
     )
+
+
+def header_of(data: bytes) -> Header:
+    """Say what a picture's file says of itself; BadInput if it is none or too large."""
+    if data.startswith(jpeg_header.START):
+        return jpeg_header.read_jpeg(data)
+    if data.startswith(png_header.START):
+        return png_header.read_png(data)
+    refuse_other_kinds(data)
 
 
 @contextmanager

@@ -35,21 +35,25 @@ def kind_of_file(path: Path) -> str:
 
 def save_figure(figure: Figure, path: Path) -> None:
     """Write a figure whole; the same figure gives the same bytes."""
-    ending = kind_of_file(path)
-    drawn = io.BytesIO()
+    write_whole(path, drawn(figure, kind_of_file(path)))
+
+
+def drawn(figure: Figure, ending: str) -> bytes:
+    """Give a figure as a file of this ending would hold it."""
+    file = io.BytesIO()
     # Half the time of packing a PNG for a tenth of its size.
     packed: dict[str, Any] = (
         {"pil_kwargs": {"compress_level": 3}} if ending == ".png" else {}
     )
     with plain_style():
         figure.savefig(
-            drawn,
+            file,
             format=ending[1:],
             dpi=DOTS_PER_IN,
             metadata=UNDATED[ending],
             **packed,
         )
-    write_whole(path, drawn.getvalue())
+    return file.getvalue()
 
 
 @contextmanager

@@ -30,6 +30,7 @@ from lapping.photo.cards import (
 from lapping.printed.corner_sketch import sketch_cut_through, sketch_from_above
 from lapping.printed.page import (
     BARS_MM,
+    as_pdf,
     check_sheet,
     draw_bar,
     new_page,
@@ -73,6 +74,11 @@ def save_corner_sheet(path: FilePath, paper: str = "A4") -> None:
     """Write the sheet as a PDF, whole or not at all; BadInput where it cannot be."""
     check_sheet(path)
     save_pages(path, [corner_sheet(paper)])
+
+
+def corner_pdf(paper: str = "A4") -> bytes:
+    """Give the sheet as a PDF; BadInput for papers not known here."""
+    return as_pdf([corner_sheet(paper)])
 
 
 def corner_sheet(paper: str = "A4") -> Figure:

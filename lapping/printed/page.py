@@ -83,13 +83,17 @@ def draw_bar(page: Axes, which: int, left_mm: float, y_mm: float) -> None:
 def save_pages(path: Path, pages: Sequence[Figure]) -> None:
     """Write pages as one PDF, whole or not at all; BadInput where it cannot be."""
     check_sheet(path)
+    write_whole(path, as_pdf(pages))
+
+
+def as_pdf(pages: Sequence[Figure]) -> bytes:
+    """Give pages as one PDF; the same pages give the same bytes."""
     drawn = io.BytesIO()
-    # Without a date the same sheet gives the same bytes.
     made = {"Creator": MADE_BY, "CreationDate": None}
     with plain_style(), PdfPages(drawn, metadata=made) as pdf:
         for one in pages:
             pdf.savefig(one)
-    write_whole(path, drawn.getvalue())
+    return drawn.getvalue()
 
 
 def check_sheet(path: Path) -> None:

@@ -1,4 +1,4 @@
-"""The command `strokes`: one line at the bench, the rest as last time."""
+"""A run of strokes from what was said of it: one line, the rest as last time."""
 
 from __future__ import annotations
 

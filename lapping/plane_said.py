@@ -1,4 +1,4 @@
-"""The command `plane`: set up a plane with few answers, list, show, correct."""
+"""Set up a plane with few answers, list, show, correct: what was said, kept."""
 
 from __future__ import annotations
 

@@ -6,6 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
+from lapping.errors import BadInput
+from lapping.face import Face
 from lapping.history import LoggedReading
 from lapping.log.bench import add_note
 from lapping.log.entering import OpenSet
@@ -14,7 +16,9 @@ from lapping.log.opening import Log
 from lapping.log.sets import ReadingEntry
 from lapping.patterns import Pattern
 from lapping.prompt import State
-from lapping.prompt_cells import size_of
+from lapping.prompt_cells import answer_cells, plan_of, size_of
+from lapping.prompt_doubt import Scale, doubt, scale_of
+from lapping.readings import Reading
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -23,7 +27,9 @@ class Kept:
 
     log: Log
     set: OpenSet
+    face: Face
     plan: Pattern
+    scale: Scale
 
     @property
     def columns(self) -> tuple[str, ...]:
@@ -70,6 +76,30 @@ class Kept:
             if one.fact.understood is not None and one.fact.place != place
         ]
 
+    def meant(self, place: int, text: str) -> tuple[tuple[str, ...], Reading]:
+        """Give the cells that an answer fills and what they mean; nothing is kept."""
+        where = self.set.entry.fact.places[place]
+        cells = (*where, *answer_cells(self.columns, text))
+        return cells, self.set.understand(cells)
+
+    def doubt_of(self, place: int, reading: Reading, text: str) -> str | None:
+        """Say why an answer should be looked at again, or None."""
+        scale = self.scale
+        said = doubt(
+            size_of(reading) / scale.um,
+            [one / scale.um for one in self.sizes_but(place)],
+            step=scale.step,
+            unit=scale.unit,
+            bare="goes" not in self.columns and not any(c.isalpha() for c in text),
+        )
+        return said if said is None or said.endswith("?") else f"{said}."
+
+    def bare(self, problem: BadInput) -> str:
+        """Leave out file and line, which nobody has who reads place by place."""
+        start = f"{self.set.source}, line 1: "
+        said = "\n".join(one.removeprefix(start) for one in problem.mistakes)
+        return said.replace(" in '# leaves:'", "")
+
     def keep(self, place: int, cells: Sequence[str], *, corrects: bool) -> None:
         """Put a reading on disk: a new one, or instead of what is there."""
         here = self.at(place)
@@ -102,3 +132,17 @@ class Kept:
         here = [] if place is None else self.at(place)
         add_note(self.log, here[-1] if here else self.set.entry, text)
         return self.plan[place].words if here and place is not None else "this set"
+
+
+def kept_of(log: Log, open_set: OpenSet) -> Kept:
+    """Give a set with its places planned again."""
+    fact, header = open_set.entry.fact, open_set.header
+    # Refused when the set was begun; this says so to the type checker.
+    assert header.face is not None
+    return Kept(
+        log=log,
+        set=open_set,
+        face=header.face,
+        plan=plan_of(header.face, fact.method, fact.places),
+        scale=scale_of(header.unit, header.unit_um, header.resolution_um),
+    )

@@ -1,0 +1,68 @@
+"""What every page needs: the log, the keys, the work going on, and no path let out."""
+
+from __future__ import annotations
+
+import re
+import tempfile
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from lapping.errors import BadInput
+from lapping.log.opening import Log, open_log
+from lapping.phone.guard import Door
+from lapping.phone.works import Works
+
+_PHOTO = re.compile(r"the photos/[0-9a-f]{64}\.[a-z]+")
+_PATH = re.compile(r"(?<![\w/.<])/(?:[\w.\-+@]+/)+[\w.\-+@]*")
+"""Two or more folders in a row, as no name of a face has them."""
+
+
+class NotHere(BadInput):
+    """A page was asked for that there is none of."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Shop:
+    """One log served to phones."""
+
+    path: Path
+    door: Door
+    works: Works = field(default_factory=Works)
+
+    @contextmanager
+    def looking(self) -> Iterator[Log]:
+        """Open the log to look things up."""
+        with open_log(self.path, read_only=True) as log:
+            yield log
+
+    @contextmanager
+    def writing(self) -> Iterator[Log]:
+        """Open the log to write."""
+        with open_log(self.path) as log:
+            yield log
+
+    def without_paths(self, text: str) -> str:
+        """Leave out of a sentence where files lie on this machine."""
+        return _PATH.sub("a file", self.without_ours(text))
+
+    def without_ours(self, text: str) -> str:
+        """Leave out of any text where the log and its photos lie."""
+        from lapping.log.photos import photo_folder
+
+        for path, word in (
+            # Longer ones first, because they begin with the shorter.
+            (f"{photo_folder(self.path.absolute())}", "the photos"),
+            (f"{photo_folder(self.path)}", "the photos"),
+            (f"{self.path}", "the log"),
+            (f"{self.path.absolute()}", "the log"),
+            (f"{self.path.absolute().parent}", "the log's folder"),
+            (tempfile.gettempdir(), "a folder"),
+        ):
+            text = text.replace(path, word)
+        return _PHOTO.sub("the photo", text)
+
+    def plain(self, lines: Iterable[tuple[str, str]]) -> list[tuple[str, str]]:
+        """Give labelled lines without paths."""
+        return [(label, self.without_paths(text)) for label, text in lines]
