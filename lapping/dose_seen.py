@@ -76,7 +76,7 @@ def dose_seen(before: Glance, changed: Change, heat_um: float = 0.0) -> DoseSeen
     On a lap with a shape the face wears by its heights over what it is drawn to.
     ``heat_um`` is the crown along that heat added to the look before.
     """
-    face, grid = before.surface.face, before.surface.grid
+    face, grid = before.face, before.surface.grid
     form = form_terms(face, grid.along_mm, grid.across_mm)
     start = before.grid_um + heat_um * form[:, 0] - (DRAWN_UM / TO_FORM) @ form.T
     after = worn_down(face, start, GIVES_UM, DOSES_UM)

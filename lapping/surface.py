@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from lapping.correlated import correlated_places
+from lapping.correlated import correlated_places, seen_by
 from lapping.face import Face
 from lapping.grid import Grid
 from lapping.hypotheses import (
@@ -43,7 +43,7 @@ class Surface:
 
     ``mean_um`` (t,) and ``draws_um`` (draws, t): noise-free surfaces, each up to a
     plane of its own. ``left_out`` is each reading against all the others; None where
-    readings bound heights instead of giving them.
+    readings bound heights instead of giving them, and where nobody asked.
     """
 
     face: Face
@@ -65,11 +65,17 @@ class Surface:
 
 
 def infer_surface(
-    face: Face, observations: Observations, *, draws: int = DRAWS, seed: int = 1
+    face: Face,
+    observations: Observations,
+    *,
+    draws: int = DRAWS,
+    seed: int = 1,
+    doubt_each: bool = True,
 ) -> Surface:
     """Work out what surfaces the readings leave possible.
 
     The free plane needs three places off one line; the caller has seen to that.
+    ``doubt_each`` asks for each reading against all the others.
     """
     obs = _levelled(face, observations)
     p = obs.along_mm.size
@@ -82,13 +88,9 @@ def infer_surface(
     along, across = spots.along_mm, spots.across_mm
     plane, form = spots.plane, spots.form
     shapes = [(at, ratio) for at in range(LENGTHS.size) for ratio in FORM_RATIOS]
-    seen = [
-        (spots.residuals[at][:, :p] + ratio**2 * (form @ form[:p].T)) @ obs.weights.T
-        for at, ratio in shapes
-    ]
-    signals = [obs.weights @ s[:p] for s in seen]
+    seen = seen_by(spots, obs.weights, FORM_RATIOS)
     weigh = weigh_intervals if obs.is_interval.any() else weigh_values
-    weighed = weigh(face, obs, signals)
+    weighed = weigh(face, obs, seen)
     log_weight = log_weights(weighed, p)
     weight = np.exp(log_weight)
 
@@ -122,7 +124,7 @@ def infer_surface(
             missed = cell.value_um - surfaces[:, :p] @ obs.weights.T - noise
             rows = np.vstack([np.tile(cell.value_um, (n.size, 1)), missed])
             sizes = np.concatenate([amplitude, each])
-            moved = krige(cell.modes, sizes, rows, seen[i], plane)
+            moved = krige(cell.modes, sizes, rows, seen.places[i], plane)
             mean += n / draws @ moved[: n.size]
             parts.append(surfaces + moved[n.size :])
             start = stop
@@ -139,7 +141,9 @@ def infer_surface(
         draws_um=drawn,
         length_scale_mm=face.length_mm
         * float(np.exp(weight.sum(axis=(1, 2)) @ np.log(tried))),
-        left_out=None if obs.is_interval.any() else left_out(obs, weighed, log_weight),
+        left_out=left_out(obs, weighed, log_weight)
+        if doubt_each and not obs.is_interval.any()
+        else None,
     )
 
 
