@@ -30,16 +30,23 @@ from lapping.warmth import METALS, Metal, metal_named
 IRON = METALS["cast iron"]
 
 
-def job_of(log: Log, face: FaceEntry, *, newest: int | None = None) -> Job:
+def job_of(
+    log: Log,
+    face: FaceEntry,
+    *,
+    newest: int | None = None,
+    strokes: Sequence[Entry[Strokes]] | None = None,
+) -> Job:
     """Give all that the log says of a face and of its plane.
 
     What cannot be used is left out with a sentence in the job's warnings. Of the looks
-    only the ``newest`` so many are read, all of them where that is None.
+    only the ``newest`` so many are read, all of them where that is None. ``strokes``
+    are all in the log, for who has them already.
     """
     gathered = _Gathered(log, face)
     plane = gathered.plane
     shape = read_settings(face.fact.settings)
-    runs = gathered.runs()
+    runs = gathered.runs(held(log, Strokes) if strokes is None else strokes)
     found = Looks(log, face, runs, gathered.remarks, newest)
     looks = found.looks
     label = face_label(log, face)
@@ -102,11 +109,11 @@ class _Gathered:
             self.warnings.append(f"{trouble}; taken for cast iron")
             return IRON
 
-    def runs(self) -> list[Run]:
+    def runs(self, made: Sequence[Entry[Strokes]]) -> list[Run]:
         """Give the runs on this face; sheets age by the runs on all other faces too."""
         found: list[Run] = []
         ages: dict[Grit, tuple[float, bool]] = {}
-        for entry in held(self.log, Strokes):
+        for entry in made:
             fact = entry.fact
             mine = fact.face == self.face.root
             try:

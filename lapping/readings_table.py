@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import difflib
 import re
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field, replace
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, field
 from fractions import Fraction
-from functools import lru_cache
 
 from lapping.errors import BadInput
-from lapping.header_lines import MOST_HEIGHT_UM, MOST_SLOPE_UM_PER_M
+from lapping.header_lines import MOST_SLOPE_UM_PER_M
+from lapping.readings_cells import Height, heights, places_mm
 from lapping.readings_header import Header
 from lapping.readings_text import Mistakes, Row, Sheet
 from lapping.slopes import read_slope
@@ -37,6 +37,14 @@ class Table:
     typed: list[tuple[Typed, Fraction]] = field(default_factory=list)
     warnings: list[str] = field(default_factory=list)
     unfinished: bool = False
+    _place_mm: Callable[[str], float] = field(init=False, repr=False)
+    _height: Callable[[str], Height] = field(init=False, repr=False)
+
+    def __post_init__(self) -> None:
+        """Take up what was typed before in the same units."""
+        comma = self.sheet.decimal_comma
+        self._place_mm = places_mm(comma, self.header.positions_um)
+        self._height = heights(comma, self.header.unit_um)
 
     def warn(self, line: int, sentence: str) -> None:
         """Note something on a line that is no mistake but should be known."""
@@ -131,7 +139,7 @@ class Table:
         typed = self.number(cell, column, line)
         if typed is None:
             return None
-        return _place_mm(cell, self.sheet.decimal_comma, self.header.positions_um)
+        return self._place_mm(cell)
 
     def height_um(self, cell: str, column: str, line: int) -> Fraction | None:
         """Read a height in micrometres; it counts towards the smallest step typed."""
@@ -146,8 +154,8 @@ class Table:
                     "0.01mm, thou, 0.0005in) above the table",
                 )
             return None
-        um, factor = _height_um(cell, self.sheet.decimal_comma, self.header.unit_um)
-        if not -MOST_HEIGHT_UM <= um <= MOST_HEIGHT_UM:
+        um, factor, can_be = self._height(cell)
+        if not can_be:
             self.mistakes.at(
                 line,
                 f"{column} {shown(cell)} is {float(um) / UM_PER_MM:g} mm, beyond "
@@ -212,21 +220,6 @@ class Table:
         if None in used or len(own) != 1:
             return self.header.unit or "as typed"
         return own[0]
-
-
-# Session after session the same places are read, and heights of few digits.
-@lru_cache(maxsize=1000)
-def _place_mm(cell: str, comma: bool, bare_um: Fraction | None) -> float:
-    return float(read_typed(cell, decimal_comma=comma).um(bare_um) / UM_PER_MM)
-
-
-@lru_cache(maxsize=1000)
-def _height_um(
-    cell: str, comma: bool, bare_um: Fraction | None
-) -> tuple[Fraction, Fraction]:
-    """Give a height in micrometres, and the micrometres that a typed 1 counts."""
-    typed = read_typed(cell, decimal_comma=comma)
-    return typed.um(bare_um), replace(typed, number=Fraction(1)).um(bare_um)
 
 
 def _is_number(text: str) -> bool:

@@ -24,7 +24,6 @@ _STANDS_ON = {
 }
 _Fact = TypeVar("_Fact", bound="Fact")
 HOLDS = "NOT EXISTS (SELECT 1 FROM entry AS later WHERE later.replaces = entry.id)"
-"""What a query says of the entries that were neither replaced nor taken back."""
 
 
 def keep(log: Log, fact: _Fact) -> Entry[_Fact]:
