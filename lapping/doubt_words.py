@@ -6,6 +6,7 @@ import numpy as np
 
 from lapping.case import Case
 from lapping.places import place_words
+from lapping.units import MICROMETRES
 
 PLACES = 3
 
@@ -24,15 +25,11 @@ def doubt_words(case: Case) -> str:
         )
     else:
         parts.append(
-            f"whole face likely {found.likely.likely_um:.0f} µm "
-            f"({low:.0f} to {high:.0f})"
+            f"whole face likely {MICROMETRES.range(found.likely.likely_um, low, high)}"
         )
     if found.face.kind == "sole" and not found.unseen:
-        low, high = found.working.interval_um
-        parts.append(
-            f"the zones that matter {found.working.together_um:.0f} µm "
-            f"({low:.0f} to {high:.0f})"
-        )
+        together = found.working.together_um, *found.working.interval_um
+        parts.append(f"the zones that matter {MICROMETRES.range(*together)}")
     if case.chance is not None:
         parts.append(f"chance of being done {_percent(case.chance)}")
     if case.removal.held.learnt == 0 and case.left is not None:

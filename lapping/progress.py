@@ -14,6 +14,7 @@ from lapping.glance import Glance
 from lapping.grits import Grit
 from lapping.job import Run
 from lapping.removal import GritRate, rate_of
+from lapping.uncertainty import Likely
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -101,7 +102,9 @@ def _times(
         else:
             came = Came(number=number, at=None, strokes=_by_grit(runs))
         if one is not None:
-            came = _read(came, one, advised.get(number))
+            last = one.look.number == case.glances[-1].look.number
+            known = case.answer.likely if last and case.answer else None
+            came = _read(came, one, known, advised.get(number))
         if percent is not None:
             came = replace(came, contact_percent=percent)
         found.append(came)
@@ -109,17 +112,25 @@ def _times(
     return tuple(found)
 
 
-def _read(came: Came, one: Glance, advised: Action | None) -> Came:
+def _read(
+    came: Came, one: Glance, known: Likely | None, advised: Action | None
+) -> Came:
+    """Add what a look showed; ``known`` is what its whole answer says of flatness."""
     form = form_of(one.surface, one.unseen)
     return replace(
         came,
         at=one.look.at or came.at,
-        likely_um=one.likely_um,
-        interval_um=one.interval_um,
+        likely_um=one.likely_um if known is None else known.likely_um,
+        interval_um=one.interval_um if known is None else _closed(known),
         twist_um=_with_u(form.twist),
         along_bow_um=_with_u(form.along_bow),
         advised=advised,
     )
+
+
+def _closed(known: Likely) -> tuple[float, float] | None:
+    low, high = known.interval_um
+    return None if high is None else (low, high)
 
 
 def _with_u(found: Bow | Twist | None) -> tuple[float, float] | None:

@@ -9,7 +9,7 @@ import numpy as np
 
 from lapping.plain_map import Signs, spark_line
 from lapping.progress import Came, GritUsed, Progress
-from lapping.units import format_um
+from lapping.units import MICROMETRES, format_um
 from lapping.words import COVERS
 
 SHOWN = 14
@@ -101,8 +101,8 @@ def _line(one: Came) -> str:
     strokes = " + ".join(f"{many:.0f} {grit.name}" for grit, many in one.strokes)
     flat = ""
     if one.likely_um is not None and one.interval_um is not None:
-        low, high = one.interval_um
-        flat = f"{one.likely_um:.0f} ({low:.0f} to {high:.0f})"
+        likely, low, high = MICROMETRES.rounded(one.likely_um, *one.interval_um)
+        flat = f"{likely} ({low} to {high})"
     elif one.contact_percent is None:
         flat = "not all measured"
     else:

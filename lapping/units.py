@@ -152,16 +152,18 @@ class HeightUnit:
 
         The unit stands behind the height.
         """
-        value, low, high = (one / self.um for one in (value_um, low_um, high_um))
-        half = (high - low) / 2
+        value, low, high = self.rounded(value_um, low_um, high_um)
+        return f"{value} {self.name} ({low} to {high})"
+
+    def rounded(self, *heights_um: float) -> tuple[str, ...]:
+        """Write heights and, last, the two ends of their range, all to one place."""
+        values = [one / self.um for one in heights_um]
+        half = (values[-1] - values[-2]) / 2
         if not 0 < half < math.inf:
-            place = -_decimals(value)
+            place = -_decimals(values[0])
         else:
             place, _ = _rounded_doubt(half)
-        one, two, three = (
-            _at_place(v, place) if v else "0" for v in (value, low, high)
-        )
-        return f"{one} {self.name} ({two} to {three})"
+        return tuple(_at_place(one, place) if one else "0" for one in values)
 
 
 MICROMETRES = HeightUnit(name="µm", um=1.0)

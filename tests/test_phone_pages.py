@@ -440,11 +440,16 @@ def test_a_pair_of_photos_is_kept_and_looked_at(phone: Phone, tmp_path: Path) ->
         time.sleep(0.1)
     page = phone.get(where).text
     assert "against the photo from before" in page
+    assert "--" not in page  # nobody types options here
     # 31.5 % was drawn (tests/reference/make_photos.py); the test of the command is
     # what holds the figure to it.
     percent = re.search(r'"figure">(\d+) %', page)
     assert percent is not None
     assert 22 < int(percent[1]) < 41
+    # And the face's own page says at once where to bear, and why below it.
+    advised = answered(phone, face)
+    assert re.search(r'class="where">[^<]*toe-right corner', advised)
+    assert "<dt>Why</dt>" in advised
     folder = photo_folder(phone.shop.path)
     assert len(list(folder.iterdir())) == 2
     assert all(re.fullmatch(r"[0-9a-f]{64}\.jpg", p.name) for p in folder.iterdir())

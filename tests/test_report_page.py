@@ -225,7 +225,7 @@ def test_inches_come_first_where_they_are_asked_for(
     lengths = Lengths(first="thou")
     # 0.001 in is 25.4 µm exactly (international inch, 1959).
     assert lengths.said(25.4, 12.7) == "1.0 ± 0.5 thou (25 ± 13 µm)"
-    assert lengths.range_pair(0.0, None) == ("at least 0 thou", "at least 0 µm")
+    assert lengths.ends(0.0, None) == ("at least 0", "at least 0")
 
 
 def test_photos_are_small_and_do_not_say_where_they_were_taken(page: str) -> None:

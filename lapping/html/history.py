@@ -65,7 +65,7 @@ def history(
             one.grit.name,
             f"{one.strokes:.0f}",
             f"{one.sheets}",
-            lengths.range_cells(one.rate.low_um, one.rate.high_um)[0],
+            lengths.ends(one.rate.low_um, one.rate.high_um)[0],
             "assumed" if one.rate.assumed else "learnt here",
         )
         for one in found.grits
@@ -99,8 +99,7 @@ def _strokes(one: Came) -> str:
 def _flatness(one: Came, lengths: Lengths) -> str:
     if one.likely_um is None or one.interval_um is None:
         return "not all measured" if one.contact_percent is None else "not measured"
-    likely, (low, high) = lengths.cells(one.likely_um)[0], one.interval_um
-    return f"{likely} ({lengths.range_cells(low, high)[0]})"
+    return lengths.unit.range(one.likely_um, *one.interval_um)
 
 
 def _bears(one: Came) -> str:

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, TypeVar
 
 from lapping.units import MICROMETRES, THOU, HeightUnit
 
 Units = Literal["um", "thou"]
+Kind = TypeVar("Kind", str, HeightUnit)
 UNITS: tuple[Units, ...] = ("um", "thou")
 MM_PER_IN = 25.4
 
@@ -37,19 +38,29 @@ class Lengths:
         one, other = self.pair(value_um, u_um)
         return _bare(one), _bare(other)
 
-    def range_cells(self, low_um: float, high_um: float | None) -> tuple[str, str]:
-        """Give an interval for two such columns."""
-        one, other = self.range_pair(low_um, high_um)
-        return _bare(one), _bare(other)
+    def range_cells(
+        self, value_um: float, low_um: float, high_um: float | None
+    ) -> tuple[tuple[str, str], tuple[str, str]]:
+        """Give a height and its range for two such columns, rounded alike."""
+        one, other = (
+            _ranged(unit, value_um, low_um, high_um)
+            for unit in self._order(MICROMETRES, THOU)
+        )
+        return (one[0], other[0]), (one[1], other[1])
 
-    def range_pair(self, low_um: float, high_um: float | None) -> tuple[str, str]:
-        """Give an interval in both units; None is an end that is not known."""
+    def ends(self, low_um: float, high_um: float | None) -> tuple[str, str]:
+        """Give two ends for such columns, each as it is; None is one not known."""
         return self._order(
-            _range(
-                MICROMETRES.said(low_um),
-                None if high_um is None else MICROMETRES.said(high_um),
-            ),
-            _range(THOU.said(low_um), None if high_um is None else THOU.said(high_um)),
+            _ends(MICROMETRES, low_um, high_um), _ends(THOU, low_um, high_um)
+        )
+
+    def range_said(self, value_um: float, low_um: float, high_um: float) -> str:
+        """Give them for a sentence: ``160 µm (6.4 thou), between 140 and 230 µm``."""
+        (one, other), (first, second) = self.range_cells(value_um, low_um, high_um)
+        name, beside = self.heads()
+        return (
+            f"{one} {name} ({other} {beside}), between {first} {name} "
+            f"({second} {beside})"
         )
 
     def size(self, *sizes_mm: float) -> str:
@@ -63,7 +74,7 @@ class Lengths:
         """Give the heads of two columns."""
         return self._order("µm", "thou")
 
-    def _order(self, metric: str, imperial: str) -> tuple[str, str]:
+    def _order(self, metric: Kind, imperial: Kind) -> tuple[Kind, Kind]:
         return (metric, imperial) if self.first == "um" else (imperial, metric)
 
 
@@ -71,6 +82,16 @@ def _bare(text: str) -> str:
     return text.removesuffix(" µm").removesuffix(" thou")
 
 
-def _range(low: str, high: str | None) -> str:
-    """Write an interval with its unit once; what has no upper end is at least."""
-    return f"at least {low}" if high is None else f"{low.split()[0]} to {high}"
+def _ranged(
+    unit: HeightUnit, value_um: float, low_um: float, high_um: float | None
+) -> tuple[str, str]:
+    """Write a height and its range; what has no upper end is at least."""
+    if high_um is None:
+        return unit.bare(value_um), _ends(unit, low_um, None)
+    value, low, high = unit.rounded(value_um, low_um, high_um)
+    return value, f"{low} to {high}"
+
+
+def _ends(unit: HeightUnit, low_um: float, high_um: float | None) -> str:
+    low = unit.bare(low_um)
+    return f"at least {low}" if high_um is None else f"{low} to {unit.bare(high_um)}"

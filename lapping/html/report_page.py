@@ -123,8 +123,7 @@ def _first(told: Told, lengths: Lengths) -> Iterator[str]:
     if likely is None or high is None:
         said = f"at least {lengths.said(low)}, no upper limit known"
     else:
-        one, other = lengths.range_pair(low, high)
-        said = f"likely {lengths.said(likely)}, between {one} ({other})"
+        said = f"likely {lengths.range_said(likely, low, high)}"
     yield f"<p><strong>{word}:</strong> {said}. Allowed: {allowed}.</p>"
     if answer.face.kind != "lap":
         works = f"<strong>{WORKS[answer.working_verdict]}:</strong>"

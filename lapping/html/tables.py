@@ -52,19 +52,17 @@ def spots_table(answer: Answer, lengths: Lengths) -> str:
 def _flatness(answer: Answer, lengths: Lengths) -> Iterator[Row]:
     likely = answer.likely.likely_um
     low, high = answer.likely.interval_um
+    known, ranges = lengths.range_cells(low if likely is None else likely, low, high)
     if likely is not None:
-        yield (
-            "Flatness of the whole face, likely",
-            "flatness deviation",
-            *lengths.cells(likely),
-        )
-    yield "its range", "95 % interval", *lengths.range_cells(low, high)
+        yield "Flatness of the whole face, likely", "flatness deviation", *known
+    yield "its range", "95 % interval", *ranges
     yield "Allowed", "flatness tolerance", *lengths.cells(answer.target_um)
     if not answer.unseen and answer.face.kind != "lap":
         working = answer.working
         zones = listed(ZONE_WORDS.get(z.zone, z.zone) for z in working.zones)
-        one, other = lengths.cells(working.together_um)
-        first, second = lengths.range_cells(*working.interval_um)
+        (one, other), (first, second) = lengths.range_cells(
+            working.together_um, *working.interval_um
+        )
         yield (
             f"{zones} together".capitalize(),
             "minimum zone of these zones",
@@ -97,7 +95,7 @@ def _flatness(answer: Answer, lengths: Lengths) -> Iterator[Row]:
         yield (
             "What the leaves prove",
             "bounds of the minimum zone",
-            *lengths.range_cells(answer.bracket.lower_um, upper),
+            *lengths.ends(answer.bracket.lower_um, upper),
         )
 
 

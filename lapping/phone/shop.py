@@ -14,6 +14,14 @@ from lapping.log.opening import Log, open_log
 from lapping.phone.guard import Door
 from lapping.phone.works import Works
 
+_OPTION = re.compile(r"--[a-z]+(?:-[a-z]+)*")
+_ON_A_PAGE = {
+    "--picture": "the picture",
+    "--toe": "the toe",
+    "--corners": "its corners dragged",
+    "--before-corners": "the button below",
+}
+"""What there is on a page in place of an option of the command line."""
 _PHOTO = re.compile(r"the photos/[0-9a-f]{64}\.[a-z]+")
 _PATH = re.compile(r"(?<![\w/.<])/(?:[\w.\-+@]+/)+[\w.\-+@]*")
 """Two or more folders in a row, as no name of a face has them."""
@@ -64,5 +72,12 @@ class Shop:
         return _PHOTO.sub("the photo", text)
 
     def plain(self, lines: Iterable[tuple[str, str]]) -> list[tuple[str, str]]:
-        """Give labelled lines without paths."""
-        return [(label, self.without_paths(text)) for label, text in lines]
+        """Give labelled lines without paths, and without options nobody types here."""
+        return [
+            (label, _OPTION.sub(_here, self.without_paths(text)))
+            for label, text in lines
+        ]
+
+
+def _here(option: re.Match[str]) -> str:
+    return _ON_A_PAGE.get(option[0], option[0].removeprefix("--").replace("-", " "))

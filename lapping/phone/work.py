@@ -33,6 +33,8 @@ _SLOW = (
     *("advice_from_log", "from_files", "from_photos", "readings_from_log", "report"),
     *("pictures.face_map", "pictures.contact"),
 )
+REASONS = ("Why", "How sure", "Signs", "Mind")
+"""Labels of the advice that can wait until they are asked for."""
 Lines = tuple[tuple[str, str], ...]
 
 
@@ -48,6 +50,16 @@ class FaceAnswer:
     advice: Lines
     lines: Lines
     found: Answer | None
+
+    @property
+    def leads(self) -> Lines:
+        """Give what a hand needs to go on: how many strokes, and where to bear."""
+        return tuple(one for one in self.advice if one[0] not in REASONS)
+
+    @property
+    def reasons(self) -> Lines:
+        """Give what the advice stands on."""
+        return tuple(one for one in self.advice if one[0] in REASONS)
 
 
 def answer_of(shop: Shop, log: Log, root: int, units: Units | None) -> Work | None:
