@@ -72,7 +72,7 @@ def measure() -> Iterator[Figure]:
         what=f"`lapping advice`, {PLANES} planes with {MANY_SETS:,} sets / {FEW_SETS}",
         value=times[f"advice ten_{MANY_SETS}"] / times[f"advice ten_{FEW_SETS}"],
         goal=1.3,
-        bound="reading every set of the face back",
+        bound="reading every set of the face back, and its heights and form",
     )
 
 
