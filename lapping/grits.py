@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 
 from lapping.errors import BadInput
 from lapping.grit_tables import FILM_UM, SIZES_UM, TOLERANCE_UM, grade_name
@@ -42,6 +43,7 @@ class Grit:
         return self.grain_um > other.grain_um
 
 
+@lru_cache(maxsize=100)
 def parse_grit(text: str) -> Grit:
     """Read a grade as typed, or raise BadInput with the nearest grades there are.
 
