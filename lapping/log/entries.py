@@ -20,7 +20,7 @@ SESSION_PAUSE = timedelta(hours=6)
 """After a pause as long as this the next entry begins a session of its own."""
 MOST_ENTRIES = 2**63 - 1
 _Fact = TypeVar("_Fact", bound="Fact")
-_HOLDS = "NOT EXISTS (SELECT 1 FROM entry AS later WHERE later.replaces = entry.id)"
+HOLDS = "NOT EXISTS (SELECT 1 FROM entry AS later WHERE later.replaces = entry.id)"
 
 
 def keep(log: Log, fact: _Fact) -> Entry[_Fact]:
@@ -101,7 +101,7 @@ def held(
         # The table of the kind first: there are far more entries than, say, planes.
         f"SELECT {table}.*, entry.id, entry.root, entry.replaces, made.session, "
         f"made.entered_at FROM {table} CROSS JOIN entry USING (id) JOIN entry AS made "
-        f"ON made.id = entry.root WHERE {_HOLDS} AND ({where}) ORDER BY entry.root",
+        f"ON made.id = entry.root WHERE {HOLDS} AND ({where}) ORDER BY entry.root",
         *values,
     )
     return [_to_entry(record, row) for row in rows]
