@@ -162,9 +162,13 @@ def answer(
     if unseen and network is not None:
         likely = least_flatness(surface, network)
     else:
-        likely = likely_flatness(surface, zone, floor)
-    working = works(surface, target)
-    probability = likely.chance_within(target)
+        proved_um = 0.0 if bracket is None else bracket.lower_um
+        likely = likely_flatness(surface, zone, floor, proved_um)
+    working = works(surface, target, clear=likely.clear)
+    # Sets that cannot all be right are likely two states of the face: no one answer.
+    at_odds = disagreement(face, closed, unit)
+    apart = bool(at_odds) and len(lines) > 1
+    probability = None if apart else likely.chance_within(target)
     shown = places_shown(surface, lines)
     mean = least_squares(surface.along_mm, surface.across_mm, surface.mean_um)
     high: tuple[Spot, ...] = ()
@@ -215,13 +219,13 @@ def answer(
         probability=probability,
         verdict=verdict_of(probability),
         working=working,
-        working_verdict=verdict_of(None if unseen else working.probability),
+        working_verdict=verdict_of(None if unseen or apart else working.probability),
         squareness=squareness(sets),
         not_seen=not_seen(surface, lines, unseen, shown),
         turned=what_turning_tells(lines),
         shown_in=unit,
         warnings=(
-            *disagreement(face, closed, unit),
+            *at_odds,
             *odd_words(face, lines, odd, obs.value_um.size, unit),
             *to_mind(sets, stated=reference is not None),
             *taken.warnings,
