@@ -119,7 +119,7 @@ def read_header(sheet: Sheet, units: str | None, mistakes: Mistakes) -> Header:
         reference_grade=grade,
         reference_at=read_reference_at(lines, positions_um),
         turned=lines.choice("turned", _TURNS),
-        leaves_um=_read_leaves(lines, bare_um),
+        leaves_um=_read_leaves(lines, bare_um, method),
         leaf_tolerance_um=LEAF_TOLERANCE_UM if tolerance is None else tolerance,
         stands_on_um=lines.height_um("stands_on", unit, bare_um),
         no_light_um=lines.height_um("no_light", unit, bare_um),
@@ -205,7 +205,9 @@ def _read_target(lines: HeaderLines) -> float | None:
         return None
 
 
-def _read_leaves(lines: HeaderLines, unit_um: Fraction | None) -> tuple[Fraction, ...]:
+def _read_leaves(
+    lines: HeaderLines, unit_um: Fraction | None, method: Method | None
+) -> tuple[Fraction, ...]:
     leaves = []
     for part in lines.listed("leaves"):
         try:
@@ -224,7 +226,7 @@ def _read_leaves(lines: HeaderLines, unit_um: Fraction | None) -> tuple[Fraction
             continue
         leaf = typed.um(unit_um)
         trouble = leaf_trouble(part, leaf)
-        if trouble:
+        if trouble and (leaf <= 0 or method in ONLY_FOR["leaves"]):
             lines.fail("leaves", trouble, once="leaves")
         # Kept all the same: else the table would be said to use no leaf of the set.
         leaves.append(leaf)
