@@ -23,8 +23,8 @@ from lapping.log.opening import Log
 from lapping.log.planes import FaceEntry, face_label, faces, read_settings
 from lapping.looks_from_log import Looks, Remarks, time_of
 from lapping.next_run import FIRST_GRIT
+from lapping.readings_from_log import target_kept
 from lapping.remarks import understand
-from lapping.units import parse_target_um
 from lapping.warmth import METALS, Metal, metal_named
 
 IRON = METALS["cast iron"]
@@ -50,7 +50,10 @@ def job_of(
     found = Looks(log, face, runs, gathered.remarks, newest)
     looks = found.looks
     label = face_label(log, face)
-    target = _target(label, face, looks)
+    target = target_kept(log, face)
+    if target is None:
+        own = (s.target_um for look in looks for s in look.sets)
+        target = min((um for um in own if um is not None), default=None)
     sides = [face] if plane is None else faces(log, plane)
     told = gathered.told
     sole = face.fact.name == "sole"
@@ -163,17 +166,6 @@ class _Gathered:
             except BadInput as trouble:
                 self.warnings.append(f"the paper {entry.fact.name}: {trouble}")
         return list(dict.fromkeys(found))
-
-
-def _target(label: str, face: FaceEntry, looks: Sequence[Look]) -> float | None:
-    if face.fact.target is not None:
-        try:
-            return parse_target_um(face.fact.target)
-        except BadInput as trouble:
-            message = f"the target of {label}: {trouble}"
-            raise BadInput(message) from trouble
-    said = [s.target_um for look in looks for s in look.sets if s.target_um is not None]
-    return min(said, default=None)
 
 
 def _backward(runs: Sequence[Run], looks: Sequence[Look]) -> list[str]:

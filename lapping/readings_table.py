@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 
 from lapping.errors import BadInput
-from lapping.header_lines import MOST_SLOPE_UM_PER_M
+from lapping.header_lines import MOST_SLOPE_UM_PER_M, NO_UNIT, method_of
 from lapping.readings_cells import Height, heights, places_mm
 from lapping.readings_header import Header
 from lapping.readings_text import Mistakes, Row, Sheet
@@ -19,6 +19,7 @@ from lapping.units import UM_PER_MM
 
 BLOCK_CORNER = re.compile(r"across\s*[\\/]\s*along", re.IGNORECASE)
 _TURNED_CORNER = re.compile(r"along\s*[\\/]\s*across", re.IGNORECASE)
+STOPS_TOO = "should the heading end in 'goes,stops'?"
 USE_SEMICOLONS = "if commas are your decimals, separate the cells with ';'"
 
 
@@ -94,6 +95,9 @@ class Table:
             if name not in known:
                 near = difflib.get_close_matches(name, known, n=1)
                 hint = f", did you mean '{near[0]}'?" if near else ""
+                method = method_of(names)
+                if method is not None and method != self.header.method:
+                    hint = f", but of '# method: {method}'"
                 return f"{shown(name)} is no column of these readings{hint}"
             if names.count(name) > 1:
                 return f"the column '{name}' is there twice"
@@ -109,14 +113,26 @@ class Table:
             if len(cells) == width:
                 yield Row(tuple(cells), row.line)
                 continue
-            hint = "a cell left blank still needs its separator"
+            hint, cause = "a cell left blank still needs its separator", None
             if len(cells) > width:
                 hint = "take out what is too much"
                 if not self.sheet.decimal_comma:
                     hint = USE_SEMICOLONS
+                if len(cells) == width + 1 and self._lacks_stops():
+                    # A point in a cell says that commas are no decimals here.
+                    points = any("." in cell for cell in cells[-2:])
+                    hint = f"{STOPS_TOO}{'' if points else f'; {hint}'}"
+                    cause = STOPS_TOO
             self.mistakes.at(
-                row.line, f"{len(cells)} cells under {width} columns; {hint}"
+                row.line,
+                f"{len(cells)} cells under {width} columns; {hint}",
+                once=cause,
             )
+
+    def _lacks_stops(self) -> bool:
+        head = self.sheet.head
+        names = () if head is None else [name.lower() for name in head.cells]
+        return "goes" in names and "stops" not in names
 
     def number(self, cell: str, column: str, line: int) -> Typed | None:
         """Read one number, or note what is wrong with it."""
@@ -152,6 +168,7 @@ class Table:
                     line,
                     f"{column} {shown(cell)} has no unit; say '# unit: um' (or mm, "
                     "0.01mm, thou, 0.0005in) above the table",
+                    once=NO_UNIT,
                 )
             return None
         um, factor, can_be = self._height(cell)
@@ -192,6 +209,7 @@ class Table:
                     line,
                     f"{column} {shown(cell)} has no unit; say '# unit: um/m' (or "
                     "mm/m, 0.02mm/m, arcsec) above the table",
+                    once=NO_UNIT,
                 )
             return None
         slope = typed.number * factor

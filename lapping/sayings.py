@@ -75,10 +75,10 @@ def check_grade(grade: str) -> None:
         if sizes:
             message += f"; {', '.join(sizes)}"
         raise BadInput(message)
-    message = (
-        f"'{grade}' is no grade of paper known here; write P240, CAMI 240, JIS 1000 "
-        "or 15um"
-    )
+    hint = "write P240, CAMI 240, JIS 1000 or 15um"
+    if is_grade(re.sub("[oO]", "0", grade)):
+        hint = "is that the letter o for a zero?"
+    message = f"'{grade}' is no grade of paper known here; {hint}"
     raise BadInput(message)
 
 

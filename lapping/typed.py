@@ -76,7 +76,8 @@ def read_typed(text: str, *, decimal_comma: bool = False) -> Typed:
     """
     found = _NUMBER.fullmatch(text.strip())
     if found is None:
-        message = f"{shown(text)} is not a number; write one such as 0.05mm"
+        hint = _letter_for_digit(text) or "write one such as 0.05mm"
+        message = f"{shown(text)} is not a number; {hint}"
         raise BadInput(message)
     digits, unit = found["digits"], found["unit"].strip()
     if len(digits) > _MOST_DIGITS:
@@ -90,6 +91,10 @@ def read_typed(text: str, *, decimal_comma: bool = False) -> Typed:
         raise BadInput(message)
     name = unit.lower()
     if name and name not in UNITS_UM:
+        asked = _letter_for_digit(text)
+        if asked:
+            message = f"{shown(text)} is not a number; {asked}"
+            raise BadInput(message)
         message = f"{shown(text)}: {shown(unit)} is no unit known here; use {UNIT_LIST}"
         raise BadInput(message)
     digits = digits.replace(",", ".")
@@ -101,6 +106,25 @@ def read_typed(text: str, *, decimal_comma: bool = False) -> Typed:
         value = -value
     decimals = len(digits.partition(".")[2])
     return Typed(number=value, last_place=power - decimals, unit=name or None)
+
+
+_LETTERS = (("o", "the letter o for a zero"), ("l", "the letter l for a one"))
+_BEFORE_UNIT = re.compile(r"[0-9ol.,+\s]*[0-9ol]", re.IGNORECASE)
+
+
+def _letter_for_digit(text: str) -> str | None:
+    """Ask whether a letter that looks like a digit was typed for it."""
+    found = _BEFORE_UNIT.match(text.strip())
+    if found is None or len(text) > _MOST_DIGITS:
+        return None
+    meant = found[0].lower()
+    asked = [what for letter, what in _LETTERS if letter in meant]
+    meant = meant.replace("o", "0").replace("l", "1")
+    unit = text.strip()[found.end() :].strip().lower()
+    whole = _NUMBER.fullmatch(meant)
+    if not asked or whole is None or whole["unit"] or (unit and unit not in UNITS_UM):
+        return None
+    return f"is that {asked[0]}?"
 
 
 FEW_NUMBERS = 5

@@ -481,6 +481,36 @@ def test_figures_from_before_the_last_strokes_say_so(done: Done) -> None:
     assert after["warnings"][1:] == before["warnings"]
 
 
+def test_the_target_of_a_face_holds_in_check_too(done: Done) -> None:
+    done(*SET_UP, "--target", "0.02mm")
+    done("log", "import", HOLLOW, "--face", "Bramble/sole")
+    assert json.loads(done("check", "Bramble/sole", "--json"))["target_um"] == 20
+    said = done("check", "Bramble/sole")
+    assert "20 µm allowed" in said
+    assert "BS 3623" not in said
+    asked = json.loads(done("check", "Bramble/sole", "--target", "50um", "--json"))
+    assert asked["target_um"] == 50
+
+
+def test_a_target_in_the_file_gives_way_to_that_of_the_face(
+    done: Done, tmp_path: Path
+) -> None:
+    own = tmp_path / "own.csv"
+    text = Path(HOLLOW).read_text(encoding="utf-8")
+    own.write_text("# target: 0.06mm\n" + text, encoding="utf-8")
+    done(*SET_UP)
+    done("log", "import", str(own), "--face", "Bramble/sole")
+    found = json.loads(done("check", "Bramble/sole", "--json"))
+    assert (found["target_um"], len(found["warnings"])) == (60, 0)
+    done("plane", "Bramble", "--target", "0.03mm")
+    found = json.loads(done("check", "Bramble/sole", "--json"))
+    assert found["target_um"] == 30
+    assert found["warnings"] == [
+        "the target kept for this face, 0.03mm, comes before that of the readings, "
+        "60 µm."
+    ]
+
+
 def test_a_file_brought_in_twice_counts_once(done: Done) -> None:
     done(*SET_UP)
     first = number_of(done("log", "import", HOLLOW, "--face", "Bramble/sole"))

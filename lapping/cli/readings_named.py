@@ -12,7 +12,6 @@ from lapping.from_files import read_files
 from lapping.log.look_back import newest_sets, runs_since
 from lapping.log.opening import Log
 from lapping.log.planes import FaceEntry, find_face, the_face
-from lapping.log.sets import as_readings
 from lapping.readings import ReadingSet
 from lapping.readings_from_log import readings_now
 
@@ -56,7 +55,7 @@ def read_as_it_is(log: Log, face: FaceEntry) -> Answer | None:
         newest = newest_sets(log, face)
         if runs_since(log, face, newest):
             return None
-        found = check_sets([as_readings(log, one) for one in newest])
+        found = check_sets(readings_now(log, face))
     except LappingError:
         return None
     return found if isinstance(found, Answer) else None
