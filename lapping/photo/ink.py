@@ -27,6 +27,8 @@ FLOOR = 0.02
 BRUSHED, COLOUR = 0.15, 0.05
 """Brushed metal varies so much in brightness, and so much in each channel besides: its
 colour says more than its brightness. In one photo both are mixed with thin ink."""
+LEAST_WAY = 1e-3
+"""Levels that differ by less, in log brightness, are one, and have no way between."""
 TIGHT = 6.0
 """Levels are told apart as if so many times their scatter lay between them, or else
 half-worn ink would widen a level until it takes it in."""
@@ -203,6 +205,8 @@ def _normal(off: Array, covariance: Array) -> Array:
 
 def _kept_apart(scatter: Array, way: Array) -> Array:
     """Narrow a scatter along the way from metal to ink: thin ink is no scatter."""
+    if way @ way < LEAST_WAY**2:
+        return scatter
     sharp = np.linalg.inv(scatter)
     lacking = TIGHT**2 - way @ sharp @ way
     if lacking <= 0:
