@@ -45,7 +45,8 @@ def refuse_drawing(pixels: Pixels, corners_px: Array) -> None:
     even = np.ones(one.shape[:2], np.bool_)
     for down in (-REACH, 0, REACH):
         for over in (-REACH, 0, REACH):
-            even &= ~cv2.absdiff(one, _every(face, down, over)).any(axis=2)
+            same = one == _every(face, down, over)
+            even &= same[..., 0] & same[..., 1] & same[..., 2]
     shaded = ((one >= CLIPPED).sum(axis=2) < 2) & (one.max(axis=2) >= BLACK)
     whole = max(int(inside.sum()), 1)
     plain = 100 * (1 - (shaded & inside).sum() / whole)
@@ -56,10 +57,10 @@ def refuse_drawing(pixels: Pixels, corners_px: Array) -> None:
             "without glare or deep shadow"
         )
         raise BadInput(message)
-    same = 100 * (even & inside).sum() / whole
-    if same > 100 * MOST_EVEN:
+    alike = 100 * (even & inside).sum() / whole
+    if alike > 100 * MOST_EVEN:
         message = (
-            f"this does not look like a scribbled sole: {same:.0f} % of what would be "
+            f"this does not look like a scribbled sole: {alike:.0f} % of what would be "
             "the face is of exactly even colour, as in a drawing and in no photo of "
             "metal; give the photo as the phone saved it"
         )
