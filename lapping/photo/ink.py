@@ -27,6 +27,8 @@ FLOOR = 0.02
 BRUSHED, COLOUR = 0.15, 0.05
 """Brushed metal varies so much in brightness, and so much in each channel besides: its
 colour says more than its brightness. In one photo both are mixed with thin ink."""
+LEAST_WAY = 1e-3
+"""Levels that differ by less, in log brightness, are one, and have no way between."""
 TIGHT = 6.0
 """Levels are told apart as if so many times their scatter lay between them, or else
 half-worn ink would widen a level until it takes it in."""
@@ -93,7 +95,7 @@ def fit_levels(
         way += away[:, None, None]
     # Thin ink that is taken for metal would widen metal until it takes in more.
     sampled = None if bare is None or (bare * weight).sum() < ENOUGH else bare * weight
-    known = float(weight.sum())
+    known = max(float(weight.sum()), 1e-9)
     fit = -np.inf
     for turn in range(rounds):
         # The first fields are nearly flat: which sample is what is not yet known.
@@ -115,9 +117,12 @@ def fit_levels(
         scatter_ink = _covariance(off_ink, of_ink)
         middle = mean_of(way, sum_all)
         tight, tight_ink = (_kept_apart(s, middle) for s in (scatter, scatter_ink))
-        as_metal = parts[0] * _normal(off, tight)
-        as_ink = parts[1] * _normal(off_ink, tight_ink)
-        between = parts[2] * _between(off, wide, tight)
+        root, root_ink = _root(tight), _root(tight_ink)
+        white = _mixed(root, off)
+        d2 = _squared(white)
+        as_metal = parts[0] * _normal(d2, root)
+        as_ink = parts[1] * _normal(_squared(_mixed(root_ink, off_ink)), root_ink)
+        between = parts[2] * _between(white, d2, wide, root)
         total = as_metal + as_ink + between + STRAY * STRAY_DENSITY
         seen = weight / total
         parts = [
@@ -145,7 +150,8 @@ def one_level(log: Array, weight: Array) -> tuple[Array, float]:
     light = basis(rows, columns, KNOT)
     field = _widen(light.fit(value, sums * SQUARE**2, STIFF_METAL), SQUARE)
     off = log - field
-    total = _normal(off, _covariance(off, weight)) * (1 - STRAY)
+    root = _root(_covariance(off, weight))
+    total = _normal(_squared(_mixed(root, off)), root) * (1 - STRAY)
     total += STRAY * STRAY_DENSITY
     return field, float((weight * np.log(total)).sum() / weight.sum())
 
@@ -193,16 +199,25 @@ def _mixed(matrix: Array, planes: Array) -> Array:
     return np.asarray(flat.reshape(planes.shape))
 
 
-def _normal(off: Array, covariance: Array) -> Array:
-    root = np.linalg.inv(np.linalg.cholesky(covariance))
-    white = _mixed(root, off)
-    d2 = white[0] ** 2 + white[1] ** 2 + white[2] ** 2
-    size = float(np.linalg.det(root)) / (2 * np.pi) ** 1.5
+def _root(covariance: Array) -> Array:
+    """Give what turns scatter into such of 1 in each channel and none in common."""
+    return np.asarray(np.linalg.inv(np.linalg.cholesky(covariance)))
+
+
+def _squared(planes: Array) -> Array:
+    return np.asarray(planes[0] ** 2 + planes[1] ** 2 + planes[2] ** 2)
+
+
+def _normal(d2: Array, root: Array) -> Array:
+    """Give the density at so many scatters off, squared."""
+    size = float(np.prod(np.diag(root))) / (2 * np.pi) ** 1.5
     return np.asarray(np.exp(d2 * -0.5) * size)
 
 
 def _kept_apart(scatter: Array, way: Array) -> Array:
     """Narrow a scatter along the way from metal to ink: thin ink is no scatter."""
+    if way @ way < LEAST_WAY**2:
+        return scatter
     sharp = np.linalg.inv(scatter)
     lacking = TIGHT**2 - way @ sharp @ way
     if lacking <= 0:
@@ -211,17 +226,19 @@ def _kept_apart(scatter: Array, way: Array) -> Array:
     return np.asarray(np.linalg.inv(sharp))
 
 
-def _between(off: Array, step: Array, covariance: Array) -> Array:
-    """Give the density of what lies, scattered, on the way from metal to ink."""
-    root = np.linalg.inv(np.linalg.cholesky(covariance))
-    white, way = _mixed(root, off), _mixed(root, step)
-    length = np.sqrt(np.maximum(way[0] ** 2 + way[1] ** 2 + way[2] ** 2, 1e-6))
+def _between(white: Array, d2: Array, step: Array, root: Array) -> Array:
+    """Give the density of what lies, scattered, on the way from metal to ink.
+
+    ``white`` is how far off metal, in scatters, and ``d2`` its square.
+    """
+    way = _mixed(root, step)
+    length = np.sqrt(np.maximum(_squared(way), 1e-6))
     along = (white[0] * way[0] + white[1] * way[1] + white[2] * way[2]) / length
-    d2 = white[0] ** 2 + white[1] ** 2 + white[2] ** 2 - along**2
+    aside = np.maximum(d2 - along**2, 0.0)
     # The normal distribution function, as near as the logistic one comes to it.
     inside = np.tanh(0.851 * along) - np.tanh(0.851 * (along - length))
-    flat = np.exp(np.maximum(d2, 0.0) * -0.5) * np.maximum(inside, 0.0) / length
-    return np.asarray(flat * (float(np.linalg.det(root)) / (4 * np.pi)))
+    flat = np.exp(aside * -0.5) * np.maximum(inside, 0.0) / length
+    return np.asarray(flat * (float(np.prod(np.diag(root))) / (4 * np.pi)))
 
 
 def _blocks(values: Array, square: int) -> Array:

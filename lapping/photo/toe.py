@@ -27,6 +27,7 @@ Toe = Literal["left", "right", "up", "down"]
 
 TOES: tuple[Toe, ...] = get_args(Toe)
 WAYS = {"left": (-1.0, 0.0), "right": (1.0, 0.0), "up": (0.0, -1.0), "down": (0.0, 1.0)}
+ACROSS: dict[Toe, Toe] = {"left": "right", "right": "left", "up": "down", "down": "up"}
 SOUND_COST = 12.0
 """A misfit to a rectangle (`pose_fit`) that may be: this one is a ratio 7 % off."""
 PX_PER_MM = 2.0
@@ -55,12 +56,18 @@ class Ordered:
 
 
 def corners_in_order(
-    picture: Picture, corners_px: Array, face: Face, toe: Toe | None = None
+    picture: Picture,
+    corners_px: Array,
+    face: Face,
+    toe: Toe | None = None,
+    *,
+    may_be_turned: bool = False,
 ) -> Ordered:
     """Give the corners in order; BadInput where the toe has to be told.
 
     ``corners_px`` (4, 2) go round in either direction from any corner; ``toe`` is
-    where the toe lies in the picture.
+    where the toe lies in the picture, and is refused where the mouth plainly says
+    otherwise. ``may_be_turned`` only warns of that.
     """
     around = _clockwise(np.asarray(corners_px, dtype=np.float64))
     shape = picture.shape[0], picture.shape[1]
@@ -80,10 +87,11 @@ def corners_in_order(
         )
         raise BadInput(message)
     ordered = np.roll(around, -side, axis=0)
+    doubt = _contradicted(picture, ordered, face, toe)
+    if doubt and face.mouth is not None and not may_be_turned:
+        raise BadInput(doubt)
     return Ordered(
-        corners_px=ordered,
-        confidence=1.0,
-        warnings=_contradicted(picture, ordered, face, toe),
+        corners_px=ordered, confidence=1.0, warnings=(doubt,) if doubt else ()
     )
 
 
@@ -102,22 +110,30 @@ def check_toe(corners_px: Array, face: Face, toe: Toe) -> None:
         raise BadInput(message)
 
 
-def _contradicted(
-    picture: Picture, ordered: Array, face: Face, toe: Toe
-) -> tuple[str, ...]:
-    """Doubt what was said of the toe where the mouth is plainly at the other end."""
-    if face.mouth is None:
-        return ()
+def _contradicted(picture: Picture, ordered: Array, face: Face, toe: Toe) -> str:
+    """Doubt what was said of the toe where a slot is plainly at the other end."""
+    if face.mouth is None and face.kind != "sole":
+        return ""
     try:
         seen = _by_mouth(picture, ordered, face)
     except BadInput:
         # The mouth does not tell, so it does not speak against what was said.
-        return ()
+        return ""
     if np.allclose(seen.corners_px, ordered) or seen.confidence < SURE:
-        return ()
+        return ""
+    other, mouth = ACROSS[toe], face.mouth
+    first, last = end_names(face)
+    if mouth is None:
+        return (
+            f"a dark slot is plainly seen nearer to the end said to be the {last}: if "
+            f"it is the mouth, the {first} lies {other} (--toe {other})"
+        )
+    start, stop = face.length_mm - mouth.to_mm, face.length_mm - mouth.from_mm
     return (
-        "the mouth is seen where it would be with the toe at the other end; see "
-        f"whether --toe {toe} is right",
+        f"--toe {toe} was said, but the mouth, {mouth.from_mm:g} to {mouth.to_mm:g} mm "
+        f"from the {first}, is plainly seen as if the {first} lay {other}: say --toe "
+        f"{other} if it does; if it lies {toe}, the mouth is {start:g} to {stop:g} mm "
+        "from it, so correct that; or give --corners"
     )
 
 
