@@ -20,7 +20,8 @@ ORDERS: dict[Action, str] = {
     "next grit": "Go to the next grit.",
     "done": "This face is done: stop.",
 }
-
+WORKS = "Not flat all over, but it works: stop."
+"""The order where a sole is done, though the whole of it is not flat."""
 
 WHERE: dict[Action, str] = {
     "keep lapping": "Bear on",
@@ -33,7 +34,7 @@ WHERE: dict[Action, str] = {
 
 def advice_words(label: str, advice: Advice) -> str:
     """Give the advice and what it stands on, about ten lines."""
-    lines = [f"{label}: {ORDERS[advice.action]}", ""]
+    lines = [f"{label}: {order_words(advice)}", ""]
     for name, text in advice_entries(advice):
         lines += textwrap.wrap(
             text,
@@ -60,7 +61,14 @@ def advice_entries(advice: Advice) -> list[tuple[str, str]]:
 
 def advice_line(advice: Advice) -> str:
     """Give the advice in short, for the end of a session."""
-    return f"{ORDERS[advice.action]} {sentences([advice.why])}"
+    return f"{order_words(advice)} {sentences([advice.why])}"
+
+
+def order_words(advice: Advice) -> str:
+    """Give the order in a few words."""
+    if advice.action == "done" and not advice.all_flat:
+        return WORKS
+    return ORDERS[advice.action]
 
 
 def _strokes(advice: Advice) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
-from lapping.advice_words import ORDERS, advice_entries
+from lapping.advice_words import advice_entries, order_words
 from lapping.advised import Advice
 from lapping.answer import Answer
 from lapping.case import Case
@@ -77,7 +77,7 @@ def _body(told: Told, lengths: Lengths) -> Iterator[str]:
         yield listed_items(sentences([one]) for one in minding)
     if told.advice is not None:
         yield heading(2, "What to do next")
-        yield paragraph(ORDERS[told.advice.action])
+        yield paragraph(order_words(told.advice))
         yield entries(p for p in advice_entries(told.advice) if p[0] != "Mind")
     yield heading(2, "The face")
     yield figure(
@@ -135,7 +135,7 @@ def _first(told: Told, lengths: Lengths) -> Iterator[str]:
             ends = "toe, mouth and heel" if answer.face.mouth else "toe and heel"
             yield f"<p>{works} {ends} lie within {together}{but_words(answer)}.</p>"
     if told.advice is not None:
-        yield f"<p><strong>Next:</strong> {ORDERS[told.advice.action]}</p>"
+        yield f"<p><strong>Next:</strong> {order_words(told.advice)}</p>"
 
 
 def _map_words(answer: Answer) -> str:
