@@ -162,6 +162,7 @@ class _Gathered:
                 # The same file brought in twice is one set of readings all the same.
                 sets=tuple(dict.fromkeys(read for _, read in group)),
                 at=self._read_at(group[0][0]),
+                entered_at=_time(group[0][0].entered_at),
                 remark=self._remark(*(entry.root for entry, _ in group)),
             )
             for group in groups
