@@ -41,7 +41,7 @@ CAUTIONS: tuple[Caution, ...] = (
         topic="iron",
         text="Draw the iron back clear of the sole, or take it out and cover its "
         "edge: the same for rubbing and for reading.",
-        when=("start", "plan"),
+        when=("start", "plan", "report"),
         source="common practice, no source",
         short="Iron out.",
     ),
@@ -49,7 +49,7 @@ CAUTIONS: tuple[Caution, ...] = (
         topic="machine table",
         text="A machine's table as the lap: unplug the machine and lower or remove "
         "the cutter first.",
-        when=("start", "plan"),
+        when=("start", "plan", "report"),
         source="29 CFR 1910.147, control of hazardous energy (memory)",
         only_if="machine table",
         short="Unplug the machine whose table is the lap.",
@@ -58,7 +58,7 @@ CAUTIONS: tuple[Caution, ...] = (
         topic="solvent",
         text="Spirits: open window, no flame or spark, nitrile gloves; on a warm day "
         "their vapour can catch fire.",
-        when=("start", "plan"),
+        when=("start", "plan", "report"),
         source="NIOSH and ICSC sheets on Stoddard solvent, CAS 8052-41-3: explosive "
         "mixtures possible above 21 °C, flash point 39 to 43 °C (seen)",
         only_if="solvent",
@@ -68,7 +68,7 @@ CAUTIONS: tuple[Caution, ...] = (
         topic="dust",
         text="Lap wet and wipe the swarf off, never blow it; dry, wear a respirator "
         "for fine dust and eye protection.",
-        when=("start", "plan"),
+        when=("start", "plan", "report"),
         source="OSHA limits for dust not otherwise regulated, 15 mg/m³ in all and 5 "
         "respirable (seen); wet lapping against dust: common practice, no source",
         short="Lap wet, wipe swarf off, never blow it; dry, wear a respirator.",
@@ -85,7 +85,7 @@ CAUTIONS: tuple[Caution, ...] = (
         topic="aluminium",
         text="Keep aluminium swarf apart from iron and rust, and put no water on it "
         "if it burns.",
-        when=("start", "plan"),
+        when=("start", "plan", "report"),
         source="NFPA 484, combustible metals (scope seen; the advice from memory)",
         only_if="aluminium",
         short="Aluminium swarf apart from iron; no water on it if it burns.",

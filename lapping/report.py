@@ -147,7 +147,7 @@ def _works(answer: Answer) -> str:
     unit = answer.shown_in
     said += (
         f"lie within {unit.range(working.together_um, low, high)}; "
-        f"{unit.limit(answer.target_um)} allowed, {_chance(working.probability)}"
+        f"{unit.limit(answer.target_um)} allowed, {chance_words(working.probability)}"
     )
     return f"{said}{but_words(answer)}."
 
@@ -178,11 +178,12 @@ def _flat(answer: Answer) -> str:
         return f"{word}: at least {unit.said(low)}, upper limit not known; {allowed}."
     return (
         f"{word}: likely {unit.range(likely, low, high)}; {allowed}; "
-        f"{_chance(answer.probability)}."
+        f"{chance_words(answer.probability)}."
     )
 
 
-def _chance(p: float | None) -> str:
+def chance_words(p: float | None) -> str:
+    """Say how sure it is that what is allowed is met."""
     if p is None:
         return "chance not known"
     if p >= 0.99:
