@@ -48,12 +48,14 @@ def advice_words(label: str, advice: Advice) -> str:
 
 def advice_entries(advice: Advice) -> list[tuple[str, str]]:
     """Give what the advice stands on as labels with their texts."""
+    # What the reason has said already is not said twice.
+    signs = [sign for sign in advice.signs if sign.says not in advice.why]
     entries = (
         ("Why", sentences([advice.why])),
         ("How many", _strokes(advice)),
         (WHERE.get(advice.action, "Where"), "; ".join(advice.where)),
         ("How sure", sentences([advice.doubt])),
-        ("Signs", sentences(f"{s.name}: {s.says}" for s in advice.signs)),
+        ("Signs", sentences(f"{s.name}: {s.says}" for s in signs)),
         ("Mind", sentences(advice.warnings)),
     )
     return [(name, text) for name, text in entries if text]

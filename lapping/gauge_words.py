@@ -25,8 +25,8 @@ def gauge_words(found: Answer) -> str:
     finest = _finest(found)
     needed = unit.said(found.target_um / COARSE)
     return (
-        f"one reading by {_worth(finest, unit.said(found.repeatability_um))}, and "
-        f"{unit.limit(found.target_um)} {unit.name} takes one good to {needed}"
+        f"{_worth(finest, unit.said(found.repeatability_um))}; to show "
+        f"{unit.limit(found.target_um)} {unit.name} it must be {needed} or less"
     )
 
 
@@ -63,11 +63,12 @@ def _worth(one: ReadingSet, size: str) -> str:
     """Say what a reading is good to and by what: as typed, or from what was typed."""
     if one.leaves_um and one.method in ("feeler", "straightedge"):
         return (
-            f"leaves is good to {size} (from the steps between them and their "
-            f"tolerance of {one.leaf_tolerance_um:g} µm)"
+            f"a gap is known to {size} by these leaves, from the steps between them "
+            f"and their tolerance of {one.leaf_tolerance_um:g} µm"
         )
-    name = {"dial": "the dial", "winding": "winding sticks", "level": "the level"}
-    gauge = name.get(one.method, f"the {one.method}")
+    gauge = f"the {one.method}"
+    if one.method == "winding":
+        return f"winding sticks tell twist to {size}"
     if one.repeatability_um is not None:
         return f"{gauge} repeats to {size}, as stated"
-    return f"{gauge} repeats to {size} (not stated, taken from its step)"
+    return f"{gauge} is taken to repeat to {size}, from its step or readings made twice"

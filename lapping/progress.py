@@ -114,6 +114,10 @@ def _times(
             came = replace(came, contact_percent=percent)
         found.append(came)
         before = number
+    if found:
+        later = [said.said for number, said in case.job.told if number > before]
+        remarks = (*found[-1].remarks, *(one for one in later if one))
+        found[-1] = replace(found[-1], remarks=tuple(dict.fromkeys(remarks)))
     return tuple(found)
 
 

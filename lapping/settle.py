@@ -26,7 +26,7 @@ def to_settle(answer: Answer) -> str:
         return ""
     if is_coarse(answer):
         said = gauge_words(answer)
-        return f"a finer gauge: {said}. To help: {finer_words(answer)}."
+        return f"a finer gauge: {said}; to help: {finer_words(answer)}."
     surface = answer.surface
     p = surface.places
     worst = int(np.argmax(surface.sd_um[p:]))
