@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import difflib
 import re
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field, replace
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, field
 from fractions import Fraction
 
 from lapping.errors import BadInput
-from lapping.header_lines import MOST_HEIGHT_UM, MOST_SLOPE_UM_PER_M
+from lapping.header_lines import MOST_SLOPE_UM_PER_M
+from lapping.readings_cells import Height, heights, places_mm
 from lapping.readings_header import Header
 from lapping.readings_text import Mistakes, Row, Sheet
 from lapping.slopes import read_slope
@@ -36,6 +37,14 @@ class Table:
     typed: list[tuple[Typed, Fraction]] = field(default_factory=list)
     warnings: list[str] = field(default_factory=list)
     unfinished: bool = False
+    _place_mm: Callable[[str], float] = field(init=False, repr=False)
+    _height: Callable[[str], Height] = field(init=False, repr=False)
+
+    def __post_init__(self) -> None:
+        """Take up what was typed before in the same units."""
+        comma = self.sheet.decimal_comma
+        self._place_mm = places_mm(comma, self.header.positions_um)
+        self._height = heights(comma, self.header.unit_um)
 
     def warn(self, line: int, sentence: str) -> None:
         """Note something on a line that is no mistake but should be known."""
@@ -130,7 +139,7 @@ class Table:
         typed = self.number(cell, column, line)
         if typed is None:
             return None
-        return float(typed.um(self.header.positions_um) / UM_PER_MM)
+        return self._place_mm(cell)
 
     def height_um(self, cell: str, column: str, line: int) -> Fraction | None:
         """Read a height in micrometres; it counts towards the smallest step typed."""
@@ -145,18 +154,15 @@ class Table:
                     "0.01mm, thou, 0.0005in) above the table",
                 )
             return None
-        um = typed.um(self.header.unit_um)
-        if abs(um) > MOST_HEIGHT_UM:
+        um, factor, can_be = self._height(cell)
+        if not can_be:
             self.mistakes.at(
                 line,
                 f"{column} {shown(cell)} is {float(um) / UM_PER_MM:g} mm, beyond "
                 "±20 mm; is the unit right?",
             )
             return None
-        # A bare number, or the whole would have been refused above.
-        self.typed.append(
-            (typed, replace(typed, number=Fraction(1)).um(self.header.unit_um))
-        )
+        self.typed.append((typed, factor))
         return um
 
     def gap_um(self, cell: str, column: str, line: int) -> Fraction | None:
@@ -201,10 +207,10 @@ class Table:
 
     def step_um(self, if_none_typed_um: float) -> float:
         """Give the smallest step typed, in micrometres, over the units used."""
-        steps = []
-        for factor in {factor for _, factor in self.typed}:
-            same = [typed for typed, one in self.typed if one == factor]
-            steps.append(step_of(same) * factor)
+        same: dict[Fraction, list[Typed]] = {}
+        for typed, factor in self.typed:
+            same.setdefault(factor, []).append(typed)
+        steps = [step_of(many) * factor for factor, many in same.items()]
         return float(min(steps, default=if_none_typed_um))
 
     def unit_name(self) -> str:

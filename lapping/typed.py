@@ -113,22 +113,16 @@ def step_of(typed: Iterable[Typed]) -> Fraction:
     if not numbers:
         message = "no numbers to find a step in"
         raise ValueError(message)
-    last_digit = Fraction(10) ** min(one.last_place for one in numbers)
+    last_place = min(one.last_place for one in numbers)
+    last_digit = Fraction(10) ** last_place
     others = [one.number for one in numbers if one.number]
     if not others:
         return last_digit
-    common = abs(others[0])
-    for number in others[1:]:
-        common = _common_measure(common, number)
-    step = _step_within(common)
+    # In units of a power of ten all of them are whole.
+    unit = 10 ** max(0, -last_place)
+    whole = (one.numerator * (unit // one.denominator) for one in others)
+    step = _step_within(Fraction(math.gcd(*whole), unit))
     return step if len(others) >= FEW_NUMBERS else min(step, last_digit)
-
-
-def _common_measure(one: Fraction, other: Fraction) -> Fraction:
-    return Fraction(
-        math.gcd(one.numerator * other.denominator, other.numerator * one.denominator),
-        one.denominator * other.denominator,
-    )
 
 
 def _step_within(measure: Fraction) -> Fraction:

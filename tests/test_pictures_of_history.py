@@ -207,7 +207,9 @@ def test_of_many_looks_the_first_the_last_and_some_between_are_shown() -> None:
 
 def test_a_look_that_left_twist_open_is_hatched() -> None:
     first, *others = case_of_four().glances
-    open_ = replace(first, unseen=("twist",), likely_um=None, interval_um=None)
+    open_ = replace(first, unseen=("twist",))
+    assert open_.likely_um is None
+    assert open_.interval_um is None
     figure = progress_maps("Bramble/sole", [open_, *others])
     drawn = [one.get_label() for one in named(figure, "map 0").collections]
     assert drawn == ["blank"]

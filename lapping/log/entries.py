@@ -23,7 +23,7 @@ _STANDS_ON = {
     "face": (("strokes", "face"), ("reading_set", "face"), ("photo", "face")),
 }
 _Fact = TypeVar("_Fact", bound="Fact")
-_HOLDS = "NOT EXISTS (SELECT 1 FROM entry AS later WHERE later.replaces = entry.id)"
+HOLDS = "NOT EXISTS (SELECT 1 FROM entry AS later WHERE later.replaces = entry.id)"
 
 
 def keep(log: Log, fact: _Fact) -> Entry[_Fact]:
@@ -94,7 +94,7 @@ def held(
         log,
         # The table of the kind first: there are far more entries than, say, planes.
         f"SELECT * FROM {table} CROSS JOIN entry USING (id) "
-        f"WHERE {_HOLDS} AND ({where}) ORDER BY root",
+        f"WHERE {HOLDS} AND ({where}) ORDER BY root",
         *values,
     )
     return [_to_entry(record, row) for row in rows]
