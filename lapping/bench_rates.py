@@ -29,11 +29,12 @@ def from_other_faces(log: Log, face: FaceEntry | None) -> Beliefs | None:
     From all faces for one that is not in the log.
     """
     strokes = held(log, Strokes)
-    lapped = dict.fromkeys(one.fact.face for one in strokes)
+    last_first = dict.fromkeys(one.fact.face for one in reversed(strokes))
     own = None if face is None else face.root
     others = {one.root: one for one in faces(log) if one.root != own}
     found: Beliefs | None = None
-    for root in [root for root in lapped if root in others][-MOST_FACES:]:
+    newest = [root for root in last_first if root in others][:MOST_FACES]
+    for root in reversed(newest):
         job = job_of(log, others[root], newest=MOST_LOOKS, strokes=strokes)
         glances, _ = glances_of(job)
         known = learn_removal(job, glances, assumed_rate(job), found)
