@@ -77,6 +77,7 @@ class Looks:
                 # The same file brought in twice is one set of readings all the same.
                 sets=tuple(dict.fromkeys(read for _, read in group)),
                 at=self._read_at(group[0][0]),
+                entered_at=time_of(group[0][0].entered_at),
                 remark=remarks.all_of(*(entry.root for entry, _ in group)),
             )
             for group in (one[::-1] for one in reversed(groups))

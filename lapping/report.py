@@ -154,7 +154,7 @@ def _works(answer: Answer) -> str:
     unit = answer.shown_in
     said += (
         f"lie within {unit.range(working.together_um, low, high)}; "
-        f"{unit.limit(answer.target_um)} allowed, {_chance(working.probability)}"
+        f"{unit.limit(answer.target_um)} allowed, {chance_words(working.probability)}"
     )
     return f"{said}{but_words(answer)}."
 
@@ -183,11 +183,12 @@ def _flat(answer: Answer) -> str:
     likely = answer.likely.likely_um
     if likely is None or high is None:
         return f"{word}: at least {unit.said(low)}, upper limit not known; {allowed}."
-    how_sure = AT_ODDS if answer.at_odds else _chance(answer.probability)
+    how_sure = AT_ODDS if answer.at_odds else chance_words(answer.probability)
     return f"{word}: likely {unit.range(likely, low, high)}; {allowed}; {how_sure}."
 
 
-def _chance(p: float | None) -> str:
+def chance_words(p: float | None) -> str:
+    """Say how sure it is that what is allowed is met."""
     if p is None:
         return "chance not known"
     if p >= 0.99:

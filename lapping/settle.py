@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from lapping.answer import Answer
+from lapping.gauge_words import beyond_leaves, finer_words, gauge_words, is_coarse
 from lapping.places import place_words
 
 EDGE_PATTERN = (
@@ -28,17 +29,17 @@ def to_settle(answer: Answer) -> str:
         )
     if "cannot tell" not in (answer.verdict, answer.working_verdict):
         return ""
-    if 4 * answer.repeatability_um > answer.target_um:
-        unit = answer.shown_in
-        gauge, allowed = unit.said(answer.repeatability_um), answer.target_um
+    if is_coarse(answer):
+        said = gauge_words(answer)
+        return f"a finer gauge: {said}; to help: {finer_words(answer)}."
+    surface = answer.surface
+    p = surface.places
+    worst = int(np.argmax(surface.sd_um[p:]))
+    at = float(surface.along_mm[p + worst]), float(surface.across_mm[p + worst])
+    if beyond_leaves(answer, *at):
         return (
-            f"a finer gauge: one that repeats to {gauge} cannot show "
-            f"{unit.limit(allowed)} {unit.name}, whatever the face is."
-        )
-    if all(s.method == "feeler" for s in answer.sets):
-        return (
-            "lay a straightedge along the centre, or use a dial: leaves do not see "
-            "the middle."
+            "lay a straightedge along the centre or use a dial: leaves do not reach "
+            "where there is most doubt."
         )
     return (
         f"read more places, first of all here: {_most_doubtful(answer)}, where there "

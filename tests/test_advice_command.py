@@ -328,19 +328,19 @@ def test_a_plan_goes_by_the_rates_that_the_log_has_learnt(
     assert many / few < wide_many / wide_few
 
 
-def test_readings_without_a_time_are_named_by_their_entry(
+def test_readings_without_any_time_are_named_by_their_entry(
     run: Run, tmp_path: Path
 ) -> None:
     a_job((-300,)).write(tmp_path / "folder")
     with open_log(tmp_path / "bench.lapping") as log:
         import_folder(log, tmp_path / "folder")
         job = job_of(log, the_face(log, "Sorrel/sole"))
-    look = replace(job.looks[0], at=None)
+    look = replace(job.looks[0], at=None, entered_at=None)
     words = progress_words(progress_of(look_at(replace(job, looks=(look,)))))
     (line,) = [one for one in words.splitlines() if one.startswith("entry")]
     assert line.split()[1] == str(look.number)
-    # Whole µm and signs in every row.
-    assert re.search(r"[+-]\d+ ± \d+ +-3\d\d ± \d+$", line)
+    # A sign in every row, and as many figures as the doubt leaves.
+    assert re.search(r"[+-][\d.]+ ± [\d.]+ +-3\d\d(\.\d)? ± [\d.]+$", line)
 
 
 def test_a_history_that_begins_with_strokes_is_told_to_read(

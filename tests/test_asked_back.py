@@ -204,7 +204,7 @@ def test_what_nobody_read_is_marked_and_settled_by_what_can(tmp_path: Path) -> N
     path.write_text(HEAD + ROWS, encoding="utf-8")
     words = said(path)
     settle = words.partition("To settle ")[2]
-    assert settle.startswith("lay a straightedge along the centre, or use a dial")
+    assert settle.startswith("lay a straightedge along the centre or use a dial")
     assert "(not read)" in words
     edges = said(edge_file(tmp_path, "edge.csv", "0.03,0.06"))
     assert "To settle read more places, first of all here: " in edges

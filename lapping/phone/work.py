@@ -81,7 +81,7 @@ def _answer_for(shop: Shop, root: int, newest: int, units: Units | None) -> Work
 
 def _look_into(shop: Shop, root: int, units: Units | None) -> FaceAnswer:
     from lapping.advice_from_log import advice_on
-    from lapping.advice_words import ORDERS, advice_entries
+    from lapping.advice_words import advice_entries, order_words
     from lapping.answer import Answer
     from lapping.from_files import check_sets
     from lapping.readings_from_log import readings_now
@@ -98,7 +98,7 @@ def _look_into(shop: Shop, root: int, units: Units | None) -> FaceAnswer:
         face = face_at(log, root)
         try:
             advised = advice_on(log, face, look=remembered)
-            action, order = advised.action, ORDERS[advised.action]
+            action, order = advised.action, order_words(advised)
             advice = tuple(shop.plain(advice_entries(advised)))
         except LappingError as refused:
             order = shop.without_paths(str(refused))

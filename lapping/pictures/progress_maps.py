@@ -93,7 +93,10 @@ def _few(glances: Sequence[Glance]) -> list[Glance]:
 
 def _words(one: Glance) -> str:
     at = one.look.at
-    when = "" if at is None else f"{at.astimezone():%d %b}\n"
+    into = one.look.entered_at
+    when = "" if into is None else f"in {into.astimezone():%d %b}\n"
+    if at is not None:
+        when = f"{at.astimezone():%d %b}\n"
     if one.likely_um is None:
         return f"{when}not all\nmeasured"
     return f"{when}{one.likely_um:.0f} µm"
