@@ -23,14 +23,25 @@ _KG = {"kg": 1.0, "g": 0.001, "lb": 0.45359237, "lbs": 0.45359237}
 
 
 def keep_strokes(
-    log: Log, words: Sequence[str], options: Mapping[str, object], lap: str | None
+    log: Log,
+    words: Sequence[str],
+    options: Mapping[str, object],
+    lap: str | None,
+    *,
+    remembers: bool = True,
 ) -> str:
-    """Keep a run of strokes; give the line that says what was kept."""
+    """Keep a run of strokes; give the line that says what was kept.
+
+    Without ``remembers`` nothing is taken from the strokes before, whose face may
+    have been another one.
+    """
     said: dict[str, Any] = {k: v for k, v in options.items() if v is not None}
     face = _sort(log, words, said)
     before = last_strokes(log, None if face is None else face.root)
     if face is None:
         face = _face_of(log, before)
+    if not remembers:
+        before = None
     remembered = {} if before is None else _remembered(before.fact)
     if "count" not in said and "minutes" not in said:
         message = "say how many strokes, as 100, or how many minutes, as 5min"

@@ -45,6 +45,7 @@ def face(shop: Shop, request: Request) -> Response:
             "size": (shown.fact.length_mm, shown.fact.width_mm),
             "going_on": _going_on(log, shown),
             "strokes": None if made is None else in_words(log, made.fact),
+            "kept": _just_kept(log, root, request.query_params.get("kept", "")),
             "photos": [one.root for one in photos_of(log, shown, "after")][-1:],
         }
         answered = _answered(shop, log, root, units_of(request))
@@ -71,6 +72,12 @@ def answer(shop: Shop, request: Request) -> Response:
     )
 
 
+def _just_kept(log: Log, root: int, said: str) -> str | None:
+    """Say in words which strokes the page before has kept."""
+    found = [one for one in strokes_of(log, root) if f"{one.root}" == said]
+    return in_words(log, found[-1].fact) if found else None
+
+
 def _answered(
     shop: Shop, log: Log, root: int, units: Units | None
 ) -> dict[str, object]:
@@ -80,7 +87,7 @@ def _answered(
     action = None if found is None else found.action
     return {
         "answer": found,
-        "wrong": None if wrong is None else shop.without_paths(wrong),
+        "wrong": None if wrong is None else shop.worded(wrong),
         "version": None if work is None else work.version,
         "wants": None if action is None else _WANTS.get(action, STROKES),
     }

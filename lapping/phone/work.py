@@ -42,10 +42,12 @@ Lines = tuple[tuple[str, str], ...]
 class FaceAnswer:
     """What the log says of a face now: what to do, how flat, and how sure.
 
-    ``action`` is None with a lap, and ``found`` where no heights were read.
+    ``action`` is None with a lap, ``paper`` where none is to be taken now, and
+    ``found`` where no heights were read.
     """
 
     action: str | None
+    paper: str | None
     order: str
     advice: Lines
     lines: Lines
@@ -92,6 +94,7 @@ def _look_into(shop: Shop, root: int, units: Units | None) -> FaceAnswer:
         return found
 
     action: str | None = None
+    paper: str | None = None
     advice: Lines = ()
     found = None
     with shop.looking() as log:
@@ -99,9 +102,10 @@ def _look_into(shop: Shop, root: int, units: Units | None) -> FaceAnswer:
         try:
             advised = advice_on(log, face, look=remembered)
             action, order = advised.action, ORDERS[advised.action]
+            paper = None if advised.grit is None else str(advised.grit)
             advice = tuple(shop.plain(advice_entries(advised)))
         except LappingError as refused:
-            order = shop.without_paths(str(refused))
+            order = shop.worded(str(refused))
         try:
             answered = check_sets(readings_now(log, face), units=units)
             if isinstance(answered, Answer):
@@ -109,9 +113,14 @@ def _look_into(shop: Shop, root: int, units: Units | None) -> FaceAnswer:
             else:
                 lines = tuple(shop.plain(square_lines(answered)))
         except LappingError as refused:
-            lines = (("Flat?", shop.without_paths(str(refused))),)
+            lines = (("Flat?", shop.worded(str(refused))),)
     return FaceAnswer(
-        action=action, order=order, advice=advice, lines=lines, found=found
+        action=action,
+        paper=paper,
+        order=order,
+        advice=advice,
+        lines=lines,
+        found=found,
     )
 
 
