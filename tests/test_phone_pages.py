@@ -145,6 +145,28 @@ def test_strokes_are_as_last_time(phone: Phone) -> None:
     assert words[1] in phone.get(f"/face/{face}").text
 
 
+def test_strokes_of_another_plane_are_not_those_of_last_time(phone: Phone) -> None:
+    one = phone.plane("Bramble")
+    said = {"paper": "P120", "count": "100", "load": "4kg", "lubricant": "spirit"}
+    kept = phone.post(f"/face/{one}/strokes", **said).headers["location"]
+    assert "kept: 100 strokes on P120, load 4kg" in phone.get(kept).text
+    other = phone.plane("Sorrel")
+    page = phone.get(f"/face/{other}/strokes").text
+    assert "As last time" not in page
+    assert "4kg" not in page.replace("firm or 4kg", "")
+    wrong = phone.post(f"/face/{other}/strokes", count="50")
+    assert "say the paper" in wrong.text
+    kept = phone.post(f"/face/{other}/strokes", paper="P240", count="50")
+    page = phone.get(kept.headers["location"]).text
+    assert "kept: 50 strokes on P240, iron in" in page
+    # What stands in a box is what is kept, and an emptied box is empty.
+    page = phone.get(f"/face/{one}/strokes").text
+    assert 'name="load" value="4kg"' in page
+    again = {"paper": "P120", "count": "20", "load": "", "lubricant": "spirit"}
+    kept = phone.post(f"/face/{one}/strokes", **again).headers["location"]
+    assert "kept: 20 strokes on P120, spirit, iron in" in phone.get(kept).text
+
+
 def test_an_entry_is_taken_back_and_stays_in_the_log(phone: Phone) -> None:
     face = phone.plane()
     phone.post(f"/face/{face}/strokes", paper="P240", count="50")
@@ -197,6 +219,26 @@ def test_a_reading_sent_again_counts_once(phone: Phone) -> None:
     assert typed(phone, number) == ["-2"]
 
 
+def test_a_place_read_elsewhere_is_not_counted_twice_unasked(phone: Phone) -> None:
+    number = phone.dial(phone.plane())
+    phone.sent(f"/set/{number}/reading", place="0", text="12", what="new")
+    late = {"place": "0", "text": "14", "what": "new"}
+    for said in (late, {"place": "0", "what": "skip"}):
+        answer = phone.sent(f"/set/{number}/reading", **said)
+        assert answer.status_code == 409
+        assert answer.json() == {
+            "doubt": "read already elsewhere: 12 um.",
+            "read": True,
+        }
+    page = phone.post(f"/set/{number}/reading", **late).text
+    assert "Keep both" in page
+    assert typed(phone, number) == ["12"]
+    phone.sent(f"/set/{number}/reading", **late, sure="both")
+    assert typed(phone, number) == ["12", "14"]
+    phone.sent(f"/set/{number}/reading", **late | {"text": "15"}, sure="instead")
+    assert typed(phone, number) == ["12", "15"]
+
+
 @pytest.mark.parametrize(
     ("said", "sentence"),
     [
@@ -245,7 +287,9 @@ def test_without_a_script_the_same_forms_work(phone: Phone) -> None:
 def test_a_set_that_shows_nothing_stays_open(phone: Phone) -> None:
     number = phone.dial(phone.plane())
     phone.sent(f"/set/{number}/reading", place="0", text="4")
-    answer = phone.post(f"/set/{number}/finish")
+    asks = phone.post(f"/set/{number}/finish").headers["location"]
+    assert "21 places are open: close anyway?" in phone.get(asks).text
+    answer = phone.post(f"/set/{number}/finish", sure="yes")
     assert answer.status_code == 422
     assert "The set stays open" in answer.text
     home = phone.get("/").text
@@ -256,14 +300,16 @@ def test_a_set_that_shows_nothing_stays_open(phone: Phone) -> None:
 def test_two_phones_see_each_other_and_a_late_reading_opens_the_set(
     phone: Phone,
 ) -> None:
-    number = phone.dial(phone.plane())
+    face = phone.plane()
+    number = phone.dial(face)
     other = Phone(phone.shop)
     other.keys = 1000
     for place in range(21):
         one = (phone, other)[place % 2]
         states = one.sent(f"/set/{number}/reading", place=str(place), text="4").json()
         assert states["next"] == place + 1
-    assert phone.post(f"/set/{number}/finish").status_code == 303
+    went = phone.post(f"/set/{number}/finish", sure="yes")
+    assert went.headers["location"] == f"/face/{face}"
     late = other.sent(f"/set/{number}/reading", place="21", text="4")
     assert late.json()["next"] is None
     assert len(typed(phone, number)) == 22

@@ -27,6 +27,12 @@ _INSTEAD = tuple(
     for command, words in (
         (r", such as --length [\w.]+ --width [\w.]+", ""),
         (r"write them as [^ ]+/sole P240 100", "write the paper as P240"),
+        (
+            r"keep yours by lapping log paper, and lapping plan weighs them",
+            "keep yours in the log on the computer, and the plan there weighs them",
+        ),
+        (r"with .lapping print corners. and ", "from 'Sheets to print' and "),
+        (r"'lapping check' says ", "its own lines below say "),
         (r"'?lapping log paper[^';.,:]*'?", "the bench log"),
         (r"'lapping read'", "'Read'"),
         (r"'lapping log strokes[^']*'", "'Strokes'"),

@@ -102,7 +102,7 @@ def _look_into(shop: Shop, root: int, units: Units | None) -> FaceAnswer:
         try:
             advised = advice_on(log, face, look=remembered)
             action, order = advised.action, ORDERS[advised.action]
-            paper = None if advised.grit is None else str(advised.grit)
+            paper = None if advised.grit is None else advised.grit.name
             advice = tuple(shop.plain(advice_entries(advised)))
         except LappingError as refused:
             order = shop.worded(str(refused))
