@@ -78,7 +78,7 @@
   }
 
   function tell(sentence, wrong) {
-    const closing = document.querySelector("form.choose");
+    const closing = document.querySelector("form.choose:not(#choose)");
     if (closing) closing.remove();
     said.textContent = sentence;
     said.className = wrong ? "wrong" : "kept";
@@ -108,7 +108,7 @@
     back.hidden = at === 0;
     choose.hidden = doubted === null;
     choose.parentElement.classList.toggle("asks",
-      doubted !== null || document.querySelector("form.choose") !== null);
+      doubted !== null || document.querySelector("form.choose:not(#choose)") !== null);
     const [so, only] = choose.querySelectorAll("button");
     so.textContent = doubted && doubted.read ? "Keep both" : "Keep it so";
     so.value = doubted && doubted.read ? "both" : "yes";
