@@ -115,7 +115,7 @@ def test_from_the_first_plane_to_advice(tab: Tab, shop: tuple[Path, str]) -> Non
     tab.follow("nav >> text=Strokes")
     tab.fits()
     tab.follow("button.count:has-text('50')")
-    expect(page.locator(".last")).to_contain_text("50 strokes on P240")
+    expect(page.locator(".kept")).to_contain_text("50 strokes on P240")
     # Going back and loading again repeats nothing.
     page.go_back()
     page.go_forward()
@@ -175,6 +175,22 @@ def test_doubt_back_skip_and_correct(tab: Tab, shop: tuple[Path, str]) -> None:
     tab.read("2")
     sent(tab)
     assert typed(shop[0], number) == ["4", "6", "5", "7", "9", "2"]
+
+
+def test_going_back_from_a_refused_form_sends_nothing(tab: Tab) -> None:
+    page = tab.go("/plane/new").page
+    page.fill("[name=name]", "Tormentil")
+    page.fill("[name=length]", "wide")
+    page.fill("[name=width]", "60")
+    tab.follow("text=Keep this plane")
+    expect(page.locator("[name=name]")).to_have_value("Tormentil")
+    page.fill("[name=length]", "225,5")
+    tab.follow("text=Keep this plane")
+    methods: list[str] = []
+    page.on("request", lambda asked: methods.append(asked.method))
+    for _ in range(2):
+        page.go_back()
+    assert set(methods) == {"GET"}
 
 
 def test_two_quick_taps_count_as_one(tab: Tab, shop: tuple[Path, str]) -> None:

@@ -77,15 +77,38 @@ def test_a_first_plane_needs_three_answers(phone: Phone) -> None:
 
 
 def test_inches_and_a_mouth(phone: Phone) -> None:
-    said = {"length": "10", "width": "2 3/8in", "unit": "in"}
-    assert phone.post("/plane/new", name="Sorrel", **said).status_code == 422
-    said = {"length": "10", "width": "2.375", "unit": "in"}
+    said = {"length": "10", "width": "2 3/8", "unit": "in", "target": "0,003"}
     mouth = {"mouth_from": "3.2", "mouth_to": "3.45"}
     assert phone.post("/plane/new", name="Sorrel", **said, **mouth).status_code == 303
     with open_log(phone.shop.path, read_only=True) as log:
         settings = dict(the_face(log, "Sorrel/sole").fact.settings)
+        assert the_face(log, "Sorrel/sole").fact.target == "0.003in"
     assert settings["length"] == "10in"
+    assert settings["width"] == "2.375in"
     assert settings["mouth"] == "3.2in to 3.45in"
+
+
+def test_a_plane_entered_wrongly_is_put_right(phone: Phone) -> None:
+    said = {"name": "Sorel", "length": "60", "width": "225,5"}
+    asks = phone.post("/plane/new", **said)
+    assert "Is it the other way round: 60mm long and 225.5mm wide?" in asks.text
+    went = phone.post("/plane/new", **said, swap="yes").headers["location"]
+    page = phone.get(f"{went}/sizes").text
+    for value in ("Sorel", "225.5mm", "60mm"):
+        assert f'value="{value}"' in page
+    right = {"name": "Sorrel", "length": "230", "width": "60mm", "target": "0.05"}
+    mouth = {"mouth_from": "80", "mouth_to": "86"}
+    assert phone.post(f"{went}/sizes", **right, **mouth).headers["location"] == went
+    with open_log(phone.shop.path, read_only=True) as log:
+        face = the_face(log, "Sorrel/sole")
+    assert dict(face.fact.settings) | {"face": "sole"} == {
+        "face": "sole",
+        "length": "230mm",
+        "width": "60mm",
+        "mouth": "80mm to 86mm",
+    }
+    assert face.fact.target == "0.05mm"
+    assert f"/face/{face.root}" == went
 
 
 def test_a_side_has_its_left_edge(phone: Phone) -> None:
@@ -430,12 +453,14 @@ def test_works_forget_what_is_old(phone: Phone) -> None:
 def send_photo(phone: Phone, face: int, content: bytes, **said: str):  # type: ignore[no-untyped-def]
     phone.keys += 1
     known = {"token": phone.shop.door.keys.token, "key": f"photo-{phone.keys}"}
-    return phone.client.post(
+    answer = phone.client.post(
         f"/face/{face}/photos",
         data=known | {"shows": "after", "toe": ""} | said,
         files={"photo": ("../../../etc/passwd", content, "text/html")},
         headers=HERE,
     )
+    went = answer.headers.get("location", "")
+    return phone.get(went) if "?refused=" in went else answer
 
 
 def png_of(width: int, height: int) -> bytes:

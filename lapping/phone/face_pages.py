@@ -12,7 +12,7 @@ from lapping.errors import BadInput
 from lapping.log.bench import last_strokes, strokes_of
 from lapping.log.entering import opened
 from lapping.log.entries import MOST_ENTRIES, take_back
-from lapping.log.look_back import Happened, face_history
+from lapping.log.look_back import Happened, face_history, readings_held
 from lapping.log.once import once
 from lapping.log.opening import Log
 from lapping.log.photos import photos_of
@@ -96,9 +96,9 @@ def _answered(
 def _going_on(log: Log, shown: FaceEntry) -> list[tuple[int, str]]:
     return [
         (one.root, kept_of(log, opened(log, one)).so_far())
-        for one in open_sets(log, shown)[:1]
-        if one.fact.places
-    ]
+        for one in open_sets(log, shown)
+        if one.fact.places and readings_held(log, one.root)
+    ][:1]
 
 
 def face_map(shop: Shop, request: Request) -> Response:

@@ -10,11 +10,12 @@ from starlette.responses import Response
 from lapping.errors import BadInput
 from lapping.history import Entry, Gauge
 from lapping.log.entering import opened
+from lapping.log.look_back import readings_held
 from lapping.log.once import once
 from lapping.log.opening import Log
 from lapping.log.planes import face_label
 from lapping.log.sets import the_set
-from lapping.phone.forms import Sent
+from lapping.phone.forms import Sent, plainly
 from lapping.phone.found import face_at
 from lapping.phone.looks import go_to, show
 from lapping.phone.shop import Shop
@@ -67,7 +68,7 @@ def _form(shop: Shop, request: Request, *, wrong: str | None) -> Response:
         going_on = [
             (one.root, kept_of(log, opened(log, one)).so_far())
             for one in left_open(log, face, Wanted())[:1]
-            if not lapped_since(log, one)
+            if not lapped_since(log, one) and readings_held(log, one.root)
         ]
         choices = [
             _choice(log, root, one)
@@ -128,7 +129,7 @@ def begin(shop: Shop, request: Request, sent: Sent) -> Response:
                     stick = stick_cell(said or known or "")
                 begun = begin_set(log, found.face, gauge, wanted, stick)
     except BadInput as problem:
-        return _form(shop, request, wrong=str(problem))
+        return _form(shop, request, wrong=shop.worded(str(problem)))
     return go_to(f"/set/{begun.number}")
 
 
@@ -144,12 +145,14 @@ def keep_gauge(shop: Shop, request: Request, sent: Sent) -> Response:
         method = parse_method(sent["method"])
         settings: tuple[tuple[str, str], ...] = ()
         for number, question in enumerate(questions(method)):
-            settings += question.answer(sent[f"answer{number}"])
+            settings += question.answer(plainly(sent[f"answer{number}"]))
         with shop.writing() as log, once(log, sent["key"]) as before:
             if before is None:
                 keep_new_gauge(log, method, settings)
     except BadInput as problem:
-        return _questions(shop, request, sent["method"], sent.fields, str(problem))
+        return _questions(
+            shop, request, sent["method"], sent.fields, shop.worded(str(problem))
+        )
     return go_to(f"/face/{root}/read")
 
 

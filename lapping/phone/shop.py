@@ -12,6 +12,7 @@ from pathlib import Path
 from lapping.errors import BadInput
 from lapping.log.opening import Log, open_log
 from lapping.phone.guard import Door
+from lapping.phone.refusals import Refusals
 from lapping.phone.works import Works
 
 _OPTION = re.compile(r"--[a-z]+(?:-[a-z]+)*")
@@ -58,6 +59,7 @@ class Shop:
     path: Path
     door: Door
     works: Works = field(default_factory=Works)
+    refusals: Refusals = field(default_factory=Refusals)
 
     @contextmanager
     def looking(self) -> Iterator[Log]:

@@ -13,7 +13,7 @@ from lapping.log.entries import now_holding
 from lapping.log.once import once
 from lapping.log.opening import Log
 from lapping.log.planes import face_label
-from lapping.phone.forms import Sent
+from lapping.phone.forms import Sent, plainly
 from lapping.phone.found import face_at
 from lapping.phone.looks import go_to, show, units_of
 from lapping.phone.shop import Shop
@@ -41,7 +41,7 @@ def keep(shop: Shop, request: Request, sent: Sent) -> Response:
             label = face_label(log, face_at(log, root))
             last = _last(log, root)
             paper = sent["paper"] or (last.grade if last else "")
-            words = [label, many.replace(",", "."), *([paper] if paper else [])]
+            words = [label, plainly(many), *([paper] if paper else [])]
             options: dict[str, object] = {name: sent.said(name) for name in TEXTS}
             if last is not None:
                 options |= {
@@ -49,6 +49,8 @@ def keep(shop: Shop, request: Request, sent: Sent) -> Response:
                     for name in TEXTS[:-1]
                     if name not in sent.fields
                 }
+            if sent["load"]:
+                options["load"] = plainly(sent["load"])
             options |= {
                 "fresh_sheet": sent.ticked("fresh_sheet"),
                 "turned": sent.ticked("turned"),
