@@ -196,9 +196,14 @@ def test_an_entry_is_taken_back_and_stays_in_the_log(phone: Phone) -> None:
     page = phone.get(f"/face/{face}/history").text
     (number,) = re.findall(r"/entry/(\d+)/back", page)
     went = phone.post(f"/entry/{number}/back", back_to=f"/face/{face}/history")
-    assert went.headers["location"] == f"/face/{face}/history"
-    assert "Nothing yet" in phone.get(f"/face/{face}/history").text
+    page = phone.get(went.headers["location"]).text
+    assert "Taken back." in page
+    assert "Nothing yet" in page
     assert entries(phone) == 4
+    undo = {"undo": "yes", "back_to": f"/face/{face}/history"}
+    went = phone.post(f"/entry/{number}/back", **undo)
+    assert went.headers["location"] == f"/face/{face}/history"
+    assert "50 strokes on P240" in phone.get(f"/face/{face}/history").text
     went = phone.post("/units", units="um", back_to="//shop.example/")
     assert went.headers["location"] == "/"  # never to another host
 
@@ -369,6 +374,23 @@ def test_every_gauge_is_read_place_by_place(
         assert answer.status_code == 200, answer.text
     assert len(typed(phone, number)) == len(texts)
     assert 'class="face"' in phone.get(f"/set/{number}?at=0&again=yes").text
+
+
+def test_a_gauge_may_say_how_far_it_scatters(phone: Phone) -> None:
+    face = phone.plane()
+    said = {"method": "dial", "answer0": "0,01mm", "answer1": "y"}
+    beside = {"reference_flatness": "4", "repeatability": "2,5"}
+    wrong = phone.post(f"/face/{face}/gauge", **said, repeatability="some")
+    assert wrong.status_code == 422
+    assert phone.post(f"/face/{face}/gauge", **said, **beside).status_code == 303
+    number = phone.dial(face)
+    # A set without a reading is nothing to go on with.
+    for path in ("/", f"/face/{face}", f"/face/{face}/read"):
+        assert "Go on" not in phone.get(path).text
+    for place in range(22):
+        phone.sent(f"/set/{number}/reading", place=str(place), text=str(place % 3))
+    phone.post(f"/set/{number}/finish")
+    assert "was not stated" not in answered(phone, face)
 
 
 def test_an_edge_may_be_turned_and_read_again(phone: Phone) -> None:

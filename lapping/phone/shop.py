@@ -39,7 +39,7 @@ _INSTEAD = tuple(
         (r"'lapping log strokes[^']*'", "'Strokes'"),
         (r"'lapping scribble[^']*'", "'Photo'"),
         (r" below the heading", ""),
-        (r" \([a-z]+(?:_[a-z]+)+\)", ""),
+        (r" \((?:[a-z]+(?:_[a-z]+)+|repeatability)\)", ""),
     )
 )
 """What a page offers in place of commands, files and their headings."""
