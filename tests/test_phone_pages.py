@@ -576,6 +576,25 @@ def test_a_pair_of_photos_is_kept_and_looked_at(phone: Phone, tmp_path: Path) ->
 AROUND = ("before", "after")
 
 
+def test_swapped_photos_are_swapped_back(phone: Phone) -> None:
+    face = phone.plane()
+    shots = [(SAMPLES / f"tansy_{which}.jpg").read_bytes() for which in AROUND]
+    late = send_photo(phone, face, shots[1], shows="before", toe="left")
+    first = late.headers["location"].rpartition("/")[2]
+    page = phone.get(f"/face/{face}/photos").text
+    assert 'value="left" checked' in page  # as for the photo before
+    where = send_photo(phone, face, shots[0], before=first).headers["location"]
+    while not phone.get(f"{where}/state").json()["done"]:
+        time.sleep(0.1)
+    page = phone.get(where).text
+    assert "These look swapped" in page
+    went = phone.post(f"{where}/swap").headers["location"]
+    assert went == f"/photo/{first}"
+    while not phone.get(f"{went}/state").json()["done"]:
+        time.sleep(0.1)
+    assert "Where it bore" in phone.get(went).text
+
+
 def test_a_face_not_found_is_asked_for_by_its_corners(
     phone: Phone, tmp_path: Path
 ) -> None:

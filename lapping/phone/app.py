@@ -59,6 +59,7 @@ CHANGES: tuple[tuple[str, str], ...] = (
     ("/set/{number:int}/finish", "set_pages.finish"),
     ("/set/{number:int}/turned", "set_pages.turn"),
     ("/photo/{number:int}/corners", "photo_pages.keep_corners"),
+    ("/photo/{number:int}/swap", "photo_pages.swap"),
     ("/entry/{number:int}/back", "face_pages.give_back"),
     ("/units", "door_pages.units"),
 )

@@ -40,6 +40,8 @@ def _form(shop: Shop, request: Request, *, wrong: str | None) -> Response:
         label = face_label(log, face)
         waiting = _waiting(log, face)
         kept = photos_of(log, face)
+        # The phone is held as it was for the photo before.
+        toe = kept[-1].fact.toe if kept else None
     return show(
         shop,
         request,
@@ -50,6 +52,7 @@ def _form(shop: Shop, request: Request, *, wrong: str | None) -> Response:
         waiting=waiting,
         kept=[one for one in reversed(kept) if one.fact.shows][:MOST_LISTED],
         toes=_TOES,
+        toe=toe or "",
         wrong=wrong,
     )
 
@@ -70,7 +73,7 @@ def keep(shop: Shop, request: Request, sent: Sent) -> Response:
                 return go_to(f"/photo/{photo_at(log, number).root}")
             kept = _keep(log, face_at(log, root), sent)
     except BadInput as problem:
-        return _form(shop, request, wrong=shop.without_paths(str(problem)))
+        return _form(shop, request, wrong=shop.worded(str(problem)))
     return go_to(f"/photo/{kept.root}")
 
 
@@ -124,8 +127,23 @@ def photo(shop: Shop, request: Request) -> Response:
         if found is None
         else shop.plain(contact_entries(found.contact, names)),
         version=entry.id,
-        wrong=None if wrong is None else shop.without_paths(wrong),
+        swapped=before is not None and wrong is not None and "swapped" in wrong,
+        wrong=None if wrong is None else shop.worded(wrong),
     )
+
+
+def swap(shop: Shop, request: Request, sent: Sent) -> Response:
+    """Take the photo from before for the one after, and the other way round."""
+    with shop.writing() as log, once(log, sent["key"]) as done:
+        after = photo_at(log, request.path_params["number"])
+        before = photo_before(log, after)
+        if done is not None or before is None:
+            return go_to(f"/photo/{after.root}")
+        first = changed(after.fact, shows="before", before=None)
+        second = changed(before.fact, shows="after", before=after.root)
+        add(log, first, replaces=after.id)
+        add(log, second, replaces=before.id)
+    return go_to(f"/photo/{before.root}")
 
 
 def state(shop: Shop, request: Request) -> Response:
@@ -174,7 +192,7 @@ def keep_corners(shop: Shop, request: Request, sent: Sent) -> Response:
                 add(log, fact, replaces=entry.id)
             after = _after(log, entry)
     except BadInput as problem:
-        said = shop.without_paths(str(problem))
+        said = shop.worded(str(problem))
         return _corners(shop, request, wrong=said, said=sent["corners"])
     return go_to(f"/photo/{after}")
 
