@@ -69,6 +69,18 @@ def advise_on(case: Case) -> Advice:
             break
     if found is None:
         found = going.done(case)
-    return replace(
-        found, doubt=doubt_words(case), signs=case.signs, warnings=case.warnings
+    warnings = case.warnings
+    if (
+        found.action != "done"
+        and case.glances
+        and not (case.job.runs or case.job.papers)
+    ):
+        warnings = (*warnings, _no_paper(case))
+    return replace(found, doubt=doubt_words(case), signs=case.signs, warnings=warnings)
+
+
+def _no_paper(case: Case) -> str:
+    return (
+        f"no paper is in the log, and {case.next_run.grit.name} is taken to be on "
+        "hand: keep yours by lapping log paper, and lapping plan weighs them"
     )

@@ -20,7 +20,8 @@ ORDERS: dict[Action, str] = {
     "next grit": "Go to the next grit.",
     "done": "This face is done: stop.",
 }
-
+WORKS = "Not flat all over, but it works: stop."
+"""The order where a sole is done, though the whole of it is not flat."""
 
 WHERE: dict[Action, str] = {
     "keep lapping": "Bear on",
@@ -33,7 +34,7 @@ WHERE: dict[Action, str] = {
 
 def advice_words(label: str, advice: Advice) -> str:
     """Give the advice and what it stands on, about ten lines."""
-    lines = [f"{label}: {ORDERS[advice.action]}", ""]
+    lines = [f"{label}: {order_words(advice)}", ""]
     for name, text in advice_entries(advice):
         lines += textwrap.wrap(
             text,
@@ -47,12 +48,14 @@ def advice_words(label: str, advice: Advice) -> str:
 
 def advice_entries(advice: Advice) -> list[tuple[str, str]]:
     """Give what the advice stands on as labels with their texts."""
+    # What the reason has said already is not said twice.
+    signs = [sign for sign in advice.signs if sign.says not in advice.why]
     entries = (
         ("Why", sentences([advice.why])),
         ("How many", _strokes(advice)),
         (WHERE.get(advice.action, "Where"), "; ".join(advice.where)),
         ("How sure", sentences([advice.doubt])),
-        ("Signs", sentences(f"{s.name}: {s.says}" for s in advice.signs)),
+        ("Signs", sentences(f"{s.name}: {s.says}" for s in signs)),
         ("Mind", sentences(advice.warnings)),
     )
     return [(name, text) for name, text in entries if text]
@@ -60,7 +63,14 @@ def advice_entries(advice: Advice) -> list[tuple[str, str]]:
 
 def advice_line(advice: Advice) -> str:
     """Give the advice in short, for the end of a session."""
-    return f"{ORDERS[advice.action]} {sentences([advice.why])}"
+    return f"{order_words(advice)} {sentences([advice.why])}"
+
+
+def order_words(advice: Advice) -> str:
+    """Give the order in a few words."""
+    if advice.action == "done" and not advice.all_flat:
+        return WORKS
+    return ORDERS[advice.action]
 
 
 def _strokes(advice: Advice) -> str:

@@ -32,7 +32,8 @@ class Advice:
 
     ``strokes`` are few and many (5 and 95 %) from now on, None where none are to be
     made or nothing tells how many. ``grit`` is the paper to use. ``signs`` are all
-    troubles that show, acted on or not.
+    troubles that show, acted on or not. ``all_flat`` is False where a sole is done
+    because it works, though the whole of it is not flat.
     """
 
     action: Action
@@ -41,5 +42,6 @@ class Advice:
     strokes: tuple[int, int] | None = None
     grit: Grit | None = None
     doubt: str = ""
+    all_flat: bool = True
     signs: tuple[Sign, ...] = ()
     warnings: tuple[str, ...] = ()

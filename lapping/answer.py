@@ -57,7 +57,8 @@ class Answer:
     ``unseen`` names the bows and twist that the readings cannot see; while there are
     any, ``likely`` has no upper limit and ``probability`` is None unless the face is
     not flat whatever they are, and ``next_line`` says what would show the most of
-    them. ``heights``, with the figures from them, are None where lines leave them open.
+    them. ``probability`` is None too while sets are ``at_odds``: the first warning.
+    ``heights``, with the figures from them, are None where lines leave them open.
     """
 
     sets: tuple[ReadingSet, ...]
@@ -90,6 +91,7 @@ class Answer:
     turned: Turned | None
     not_seen: tuple[str, ...]
     shown_in: HeightUnit
+    at_odds: bool
     warnings: tuple[str, ...]
 
     @property
@@ -162,9 +164,13 @@ def answer(
     if unseen and network is not None:
         likely = least_flatness(surface, network)
     else:
-        likely = likely_flatness(surface, zone, floor)
-    working = works(surface, target)
-    probability = likely.chance_within(target)
+        proved_um = 0.0 if bracket is None else bracket.lower_um
+        likely = likely_flatness(surface, zone, floor, proved_um)
+    working = works(surface, target, clear=likely.clear)
+    # Sets that cannot all be right are likely two states of the face: no one answer.
+    disagree = disagreement(face, closed, unit)
+    at_odds = bool(disagree) and len(lines) > 1
+    probability = None if at_odds else likely.chance_within(target)
     shown = places_shown(surface, lines)
     mean = least_squares(surface.along_mm, surface.across_mm, surface.mean_um)
     high: tuple[Spot, ...] = ()
@@ -215,13 +221,14 @@ def answer(
         probability=probability,
         verdict=verdict_of(probability),
         working=working,
-        working_verdict=verdict_of(None if unseen else working.probability),
+        working_verdict=verdict_of(None if unseen or at_odds else working.probability),
         squareness=squareness(sets),
         not_seen=not_seen(surface, lines, unseen, shown),
         turned=what_turning_tells(lines),
         shown_in=unit,
+        at_odds=at_odds,
         warnings=(
-            *disagreement(face, closed, unit),
+            *disagree,
             *odd_words(face, lines, odd, obs.value_um.size, unit),
             *to_mind(sets, stated=reference is not None),
             *taken.warnings,

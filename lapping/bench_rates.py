@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 
 from lapping.case import glances_of
 from lapping.grits import Grit
@@ -29,12 +28,14 @@ def from_other_faces(log: Log, face: FaceEntry | None) -> Beliefs | None:
 
     From all faces for one that is not in the log.
     """
-    lapped = dict.fromkeys(one.fact.face for one in held(log, Strokes))
+    strokes = held(log, Strokes)
+    last_first = dict.fromkeys(one.fact.face for one in reversed(strokes))
     own = None if face is None else face.root
     others = {one.root: one for one in faces(log) if one.root != own}
     found: Beliefs | None = None
-    for root in [root for root in lapped if root in others][-MOST_FACES:]:
-        job = _newest(job_of(log, others[root]))
+    newest = [root for root in last_first if root in others][:MOST_FACES]
+    for root in reversed(newest):
+        job = job_of(log, others[root], newest=MOST_LOOKS, strokes=strokes)
         glances, _ = glances_of(job)
         known = learn_removal(job, glances, assumed_rate(job), found)
         if known.held.learnt:
@@ -56,7 +57,3 @@ def rates_learnt(
     if not known.held.learnt:
         return None
     return sheet_rates(known, next_run_of(job), papers)
-
-
-def _newest(job: Job) -> Job:
-    return replace(job, looks=job.looks[-MOST_LOOKS:])

@@ -6,7 +6,7 @@ import numpy as np
 
 from lapping.advised import Advice
 from lapping.case import Case
-from lapping.doubt_words import most_doubted
+from lapping.doubt_words import BEYOND_LEAVES, most_doubted
 
 PROBABLY_DONE = 0.5
 """More likely done than not: then read once more before taking off more."""
@@ -41,12 +41,20 @@ def read_between(case: Case) -> Advice | None:
     return Advice(
         action="measure",
         why=(
-            f"it {how}, and the gauge is fine enough; what is in doubt lies between "
-            "the places read: read more places, rows between rows, first of all "
-            f"{where[0]}; the same ones again tell nothing new"
+            f"it {how}; what is in doubt lies between the places read: "
+            f"{_more(where)}; the same ones again tell nothing new"
         ),
         where=where,
     )
+
+
+def _more(where: tuple[str, ...]) -> str:
+    if where == BEYOND_LEAVES:
+        return (
+            "leaves do not reach there: lay a straightedge along the centre or use a "
+            "dial"
+        )
+    return f"read more places, rows between rows, first of all {where[0]}"
 
 
 def sets_read(case: Case) -> int:

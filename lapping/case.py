@@ -110,11 +110,6 @@ def look_at(
     # What a photo showed before the last strokes is no sign any more.
     signs = signs_seen(job, None if since_contact else contact, seen)
     stated = lap_warnings(target_of(job), next_run.lap)
-    if glances and not job.runs and not job.papers:
-        stated.append(
-            f"no paper is in the log, and {next_run.grit.name} is taken to be on hand: "
-            "keep yours by lapping log paper, and lapping plan weighs them"
-        )
     bare = Case(
         job=job,
         target_um=target_of(job),

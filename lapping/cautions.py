@@ -17,13 +17,15 @@ FIRST = (
     "Your local codes and the makers' sheets for paper, solvent and machine come "
     "before these."
 )
+FIRST_SHORT = "Local codes and makers' sheets come first."
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Caution:
     """One caution: its topic, its text, when to say it, and its source.
 
-    ``only_if`` is the circumstance it is for, empty if it is for everybody.
+    ``only_if`` is the circumstance it is for, empty if it is for everybody. ``short``
+    is what a plan says of it in passing, where the whole of it is not said.
     """
 
     topic: str
@@ -31,6 +33,7 @@ class Caution:
     when: tuple[Moment, ...]
     source: str
     only_if: str = ""
+    short: str = ""
 
 
 CAUTIONS: tuple[Caution, ...] = (
@@ -38,33 +41,37 @@ CAUTIONS: tuple[Caution, ...] = (
         topic="iron",
         text="Draw the iron back clear of the sole, or take it out and cover its "
         "edge: the same for rubbing and for reading.",
-        when=("start",),
+        when=("start", "plan", "report"),
         source="common practice, no source",
+        short="Iron out.",
     ),
     Caution(
         topic="machine table",
         text="A machine's table as the lap: unplug the machine and lower or remove "
         "the cutter first.",
-        when=("start", "plan"),
+        when=("start", "plan", "report"),
         source="29 CFR 1910.147, control of hazardous energy (memory)",
         only_if="machine table",
+        short="Unplug the machine whose table is the lap.",
     ),
     Caution(
         topic="solvent",
         text="Spirits: open window, no flame or spark, nitrile gloves; on a warm day "
         "their vapour can catch fire.",
-        when=("start", "plan"),
+        when=("start", "plan", "report"),
         source="NIOSH and ICSC sheets on Stoddard solvent, CAS 8052-41-3: explosive "
         "mixtures possible above 21 °C, flash point 39 to 43 °C (seen)",
         only_if="solvent",
+        short="Spirits: vapour can catch fire; open window, no flame or spark, gloves.",
     ),
     Caution(
         topic="dust",
         text="Lap wet and wipe the swarf off, never blow it; dry, wear a respirator "
         "for fine dust and eye protection.",
-        when=("start", "plan"),
+        when=("start", "plan", "report"),
         source="OSHA limits for dust not otherwise regulated, 15 mg/m³ in all and 5 "
         "respirable (seen); wet lapping against dust: common practice, no source",
+        short="Lap wet, wipe swarf off, never blow it; dry, wear a respirator.",
     ),
     Caution(
         topic="composite dust",
@@ -78,9 +85,10 @@ CAUTIONS: tuple[Caution, ...] = (
         topic="aluminium",
         text="Keep aluminium swarf apart from iron and rust, and put no water on it "
         "if it burns.",
-        when=("start", "plan"),
+        when=("start", "plan", "report"),
         source="NFPA 484, combustible metals (scope seen; the advice from memory)",
         only_if="aluminium",
+        short="Aluminium swarf apart from iron; no water on it if it burns.",
     ),
     Caution(
         topic="rags",
@@ -94,18 +102,19 @@ CAUTIONS: tuple[Caution, ...] = (
         "rim with a file before you handle it, and mind the mouth.",
         when=("plan", "report"),
         source="common practice, no source",
+        short="Mouth and rim come off sharp enough to cut.",
     ),
     Caution(
         topic="heat",
         text="Rubbing warms the sole, and a warm sole reads crown: let it cool "
         "before you read it, or it cools hollow.",
-        when=("start", "plan", "report"),
+        when=("start", "report"),
         source="bow α·ΔT·L²/(8·h) of a body warmer on one side (derived in warmth)",
     ),
     Caution(
         topic="stop",
         text="A plane that works need not be lapped; lapping can make it worse.",
-        when=("plan", "report"),
+        when=("report",),
         source="common practice, no source",
     ),
 )

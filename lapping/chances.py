@@ -65,7 +65,7 @@ def cool_chance(found: Answer, crown_um: float, target_um: float) -> float:
 def glance_chance(one: Glance, target_um: float) -> float:
     """Give the chance of being done by the surfaces of a glance."""
     drawn = one.surface.draws_um[:, one.surface.places :]
-    return float(np.mean(excess(one.surface.face, drawn, target_um) <= 1.0))
+    return float(np.mean(excess(one.face, drawn, target_um) <= 1.0))
 
 
 def decided_by(

@@ -67,7 +67,7 @@ def change(
     first, second = _shared(before.heights, after.heights, without)
     if first.size < FEWEST_SHARED:
         return None
-    face = after.surface.face
+    face = after.face
     along, across = after.heights.along_mm[second], after.heights.across_mm[second]
     columns = np.column_stack(
         [form_terms(face, along, across), plane_terms(face, along, across)]

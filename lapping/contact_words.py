@@ -9,7 +9,9 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from lapping.advice_words import ORDERS, WHERE
 from lapping.contact_map import ContactMap
+from lapping.first_rows import by_contact
 from lapping.signs_contact import bearing_of, contact_signs
 from lapping.words import COVERS, listed, sentences
 
@@ -53,10 +55,11 @@ def contact_entries(
 ) -> list[tuple[str, str]]:
     """Give what stands below the answer as labels with their texts."""
     entries = (
+        ("Mind", sentences(contact.warnings)),
         ("Zones", _zones(contact)),
+        ("Sign", sentences(_twist(contact))),
         ("Not seen", _not_seen(contact)),
         ("Photos", _photos(contact, photos) if photos else ""),
-        ("Mind", sentences(contact.warnings)),
         ("Next", sentences(_next(contact))),
     )
     return [(label, text) for label, text in entries if text]
@@ -184,26 +187,40 @@ def _next(contact: ContactMap) -> list[str]:
 
 
 def _step(contact: ContactMap) -> str:
-    share = contact.contact_percent
+    """Say the action that advice by this photo says, and what it is to reach."""
+    share, bears = contact.contact_percent, bearing_of(contact)
     if share is None:
         return (
             "take the photo again, from straight above, the whole face in it and no "
-            "lamp or window mirrored in the metal"
+            "lamp or window mirrored in the metal; or measure it"
         )
+    told = by_contact(contact)
+    order = ORDERS[told.action].rstrip(".")
     if share < LITTLE:
         return (
-            "make twenty strokes more and take another photo: too little ink is gone "
-            "to tell where it bears"
+            f"{order}: make twenty strokes more and take another photo, too little ink "
+            "is gone to tell where it bears"
         )
-    twist = [s for s in contact_signs(contact) if s.name == "opposite corners"]
-    if twist:
-        return f"{twist[0].says}; measure it before you take metal off"
-    bears = bearing_of(contact)
     if bears.even:
-        return "it bears all over: measure it, or go to the next grit"
+        return (
+            f"{order}: it bears all over, as a face does too that is as crowned as its "
+            "lap is hollow"
+        )
+    if told.action == "measure":
+        unseen = listed(ZONE_WORDS.get(name, name) for name in bears.unseen)
+        return f"{order}, or take the photo again: it does not show {unseen}"
     lag = listed(ZONE_WORDS.get(name, name) for name in bears.lagging)
-    wait = f" until {lag} {'bear' if len(bears.lagging) > 1 else 'bears'} too"
-    return f"scribble again, rub on and look again{wait if lag else ''}"
+    where = listed(dict.fromkeys(told.where))
+    on = f"{WHERE[told.action].lower()} {where}, " if where else ""
+    return (
+        f"{order}: {on}scribble again and look again, until {lag} "
+        f"{'bear' if len(bears.lagging) > 1 else 'bears'} too"
+    )
+
+
+def _twist(contact: ContactMap) -> list[str]:
+    """Say that opposite corners are rubbed, which is no proof."""
+    return [s.says for s in contact_signs(contact) if s.name == "opposite corners"]
 
 
 def _table(values: NDArray[np.float64]) -> list[list[float | None]]:

@@ -1,4 +1,4 @@
-"""What depends on the places of readings alone: how all places are correlated.
+"""What depends on the places of readings alone: how all of them are correlated.
 
 A face is read at the same places session after session, and a long history asks for
 this once instead of each time.
@@ -20,6 +20,8 @@ from lapping.observations import form_terms, plane_terms
 Array = NDArray[np.float64]
 
 JITTER = 1e-9
+MOST_KEPT = 200
+"""Of more readings nothing is kept: it would fill the memory."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -44,6 +46,46 @@ class Correlated:
             root = np.linalg.cholesky(self.residuals[at] + jitter)
             self._roots[at] = np.asarray(root, dtype=np.float64)
         return self._roots[at]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Seen:
+    """What readings see of each shape tried, for unit amplitude.
+
+    A shape is a length scale with a ratio of the form: all ratios for the first length,
+    then for the next. ``places`` holds the covariances (t, n) of all places with the
+    readings, ``signals`` (n, n) those of the readings with each other.
+    """
+
+    places: tuple[Array, ...]
+    signals: tuple[Array, ...]
+
+
+def seen_by(spots: Correlated, weights: Array, ratios: tuple[float, ...]) -> Seen:
+    """Give what readings see; ``weights`` (n, p) are those of places in each of them.
+
+    ``ratios`` are the form coefficients' standard deviations over the residual's.
+    """
+    if len(weights) > MOST_KEPT:
+        return _see(spots, weights, ratios)
+    return _seen_before(spots, weights.tobytes(), len(weights), ratios)
+
+
+@lru_cache(maxsize=4)
+def _seen_before(
+    spots: Correlated, weights: bytes, many: int, ratios: tuple[float, ...]
+) -> Seen:
+    return _see(spots, np.frombuffer(weights).reshape(many, -1), ratios)
+
+
+def _see(spots: Correlated, weights: Array, ratios: tuple[float, ...]) -> Seen:
+    p, form = weights.shape[1], spots.form
+    places = tuple(
+        (residual[:, :p] + ratio**2 * (form @ form[:p].T)) @ weights.T
+        for residual in spots.residuals
+        for ratio in ratios
+    )
+    return Seen(places=places, signals=tuple(weights @ one[:p] for one in places))
 
 
 @lru_cache(maxsize=4)

@@ -39,7 +39,7 @@ def worn_down(face: Face, height_um: Array, give_um: Array, dose_um: Array) -> A
     each presses into its paper, ``dose_um`` (doses,) rises and is not negative. Hands
     are taken to press in the middle of the metal.
     """
-    return np.stack(list(_each_dose(face, height_um, give_um, dose_um)))
+    return np.stack(list(each_dose(face, height_um, give_um, dose_um)))
 
 
 def mean_depth(face: Face, depth_um: Array) -> Array:
@@ -47,20 +47,23 @@ def mean_depth(face: Face, depth_um: Array) -> Array:
     return np.asarray(depth_um @ _shares(metal_grid(face)))
 
 
-def _each_dose(face: Face, height: Array, give: Array, dose: Array) -> Iterator[Array]:
+def each_dose(
+    face: Face, height_um: Array, give_um: Array, dose_um: Array
+) -> Iterator[Array]:
+    """Give the heights (faces, places) after one dose after another, as `worn_down`."""
     grid = metal_grid(face)
     shares = _shares(grid)
     terms = plane_terms(face, grid.along_mm, grid.across_mm)
     # Balance about the middle of the metal: a mouth must not tip a flat face.
     terms = terms - [0.0, *(shares @ terms[:, 1:])]
-    now = np.array(height, dtype=np.float64)
+    now = np.array(height_um, dtype=np.float64)
     plane = np.zeros((len(now), 3))
     plane[:, 0] = now.max(axis=1)
-    for start, stop in pairwise([0.0, *dose.tolist()]):
+    for start, stop in pairwise([0.0, *dose_um.tolist()]):
         step = stop - start
         if step > 0:
-            pressed, plane = pressed_in(terms, shares, now, give + step, plane)
-            now = now - pressed * (step / (give + step))[:, None]
+            pressed, plane = pressed_in(terms, shares, now, give_um + step, plane)
+            now = now - pressed * (step / (give_um + step))[:, None]
         yield now
 
 
@@ -78,15 +81,16 @@ def pressed_in(
     level = shares[:, None] * terms
     ridge = RIDGE * np.eye(3)
     pressed = _pressed(terms, height_um, plane)
+    energy = _energy(shares, mean_um, plane, pressed)
     for _ in range(MOST_TURNS):
-        slope = -pressed @ level
+        slope = -(pressed @ level)
         slope[:, 0] += mean_um
         if np.abs(slope).max(initial=0.0) <= SOLVED * mean_um.min():
             break
         bend = ((pressed > 0) @ squares).reshape(-1, 3, 3) + ridge
         move = np.asarray(-np.linalg.solve(bend, slope[:, :, None])[:, :, 0], float)
-        plane, pressed = _stepped(
-            (terms, shares), height_um, mean_um, (plane, pressed), move, slope
+        plane, pressed, energy = _stepped(
+            (terms, shares), height_um, mean_um, (plane, energy), move, slope
         )
     return pressed, plane
 
@@ -117,14 +121,14 @@ def _stepped(
     found: tuple[Array, Array],
     move: Array,
     slope: Array,
-) -> tuple[Array, Array]:
+) -> tuple[Array, Array, Array]:
     """Take every face's step, halved until its function falls as it should.
 
-    ``found`` and what is given are the planes with how deep each place presses in.
+    ``found`` are the planes with what the function is there; what is given are the new
+    ones, how deep each place presses in, and the function again.
     """
     terms, shares = places
-    plane, pressed = found
-    before = _energy(shares, mean, plane, pressed)
+    plane, before = found
     falls = (move * slope).sum(axis=1)
     share = np.ones(len(plane))
     for _ in range(30):
@@ -133,10 +137,11 @@ def _stepped(
         after = _energy(shares, mean, tried, pressed)
         high = after > before + 1e-4 * share * falls + 1e-12 * np.abs(before)
         if not high.any():
-            return tried, pressed
+            return tried, pressed, after
         share[high] /= 2
     tried = plane + share[:, None] * move
-    return tried, _pressed(terms, height, tried)
+    pressed = _pressed(terms, height, tried)
+    return tried, pressed, _energy(shares, mean, tried, pressed)
 
 
 def _energy(shares: Array, mean: Array, plane: Array, pressed: Array) -> Array:

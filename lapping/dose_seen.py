@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lapping.changes import Change
-from lapping.dose import worn_down
+from lapping.dose import each_dose
 from lapping.face import Face
 from lapping.glance import TO_FORM, Glance, form_solve
 from lapping.grid import Grid
@@ -76,13 +76,13 @@ def dose_seen(before: Glance, changed: Change, heat_um: float = 0.0) -> DoseSeen
     On a lap with a shape the face wears by its heights over what it is drawn to.
     ``heat_um`` is the crown along that heat added to the look before.
     """
-    face, grid = before.surface.face, before.surface.grid
+    face, grid = before.face, before.surface.grid
     form = form_terms(face, grid.along_mm, grid.across_mm)
     start = before.grid_um + heat_um * form[:, 0] - (DRAWN_UM / TO_FORM) @ form.T
-    after = worn_down(face, start, GIVES_UM, DOSES_UM)
     to_places = at_places(face, grid, changed.along_mm, changed.across_mm)
-    # (hypotheses, doses, places)
-    wear = ((start - after) @ to_places.T).swapaxes(0, 1)
+    # (hypotheses, doses, places); all surfaces at once would fill the cache.
+    after = each_dose(face, start, GIVES_UM, DOSES_UM)
+    wear = np.stack([(start - now) @ to_places.T for now in after], axis=1)
     # One at a time, the worst first: a slip makes places across from it look off too.
     cov = changed.cov.copy()
     slips: list[tuple[float, float, float]] = []

@@ -5,10 +5,12 @@ from __future__ import annotations
 import numpy as np
 
 from lapping.case import Case
+from lapping.gauge_words import beyond_leaves
 from lapping.places import place_words
 from lapping.units import MICROMETRES
 
 PLACES = 3
+BEYOND_LEAVES = ("the centre line, by straightedge or dial",)
 
 
 def doubt_words(case: Case) -> str:
@@ -32,7 +34,7 @@ def doubt_words(case: Case) -> str:
         parts.append(f"the zones that matter {MICROMETRES.range(*together)}")
     if case.chance is not None:
         parts.append(f"chance of being done {_percent(case.chance)}")
-    if case.removal.held.learnt == 0 and case.left is not None:
+    if case.removal.held.learnt == 0 and case.left is not None and not case.done:
         parts.append(
             "the rate of removal is an assumption so far, an order of magnitude"
         )
@@ -53,22 +55,23 @@ def where_high(case: Case) -> tuple[str, ...]:
     if found is None or found.unseen:
         return ()
     spots = sorted(found.high_spots, key=lambda s: (not s.sure, -s.height_um))
-    words = [place_words(found.face, s.along_mm, s.across_mm) for s in spots]
+    words = [
+        place_words(found.face, s.along_mm, s.across_mm)
+        for s in spots
+        if not beyond_leaves(found, s.along_mm, s.across_mm)
+    ]
     return tuple(dict.fromkeys(words))[:PLACES]
 
 
 def most_doubted(case: Case) -> tuple[str, ...]:
-    """Name the place of which least is known."""
+    """Name the place of which least is known, or what reaches it if leaves do not."""
     found = case.answer
     if found is None:
         return ()
     surface = found.surface
     p = surface.places
-    worst = int(np.argmax(surface.sd_um[p:]))
-    return (
-        place_words(
-            found.face,
-            float(surface.along_mm[p + worst]),
-            float(surface.across_mm[p + worst]),
-        ),
-    )
+    worst = p + int(np.argmax(surface.sd_um[p:]))
+    at = float(surface.along_mm[worst]), float(surface.across_mm[worst])
+    if beyond_leaves(found, *at):
+        return BEYOND_LEAVES
+    return (place_words(found.face, *at),)

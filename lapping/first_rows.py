@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from lapping.advised import Advice
 from lapping.case import Case
+from lapping.contact_map import ContactMap
 from lapping.next_grit import finer_choice
 from lapping.signs_contact import EVEN_PERCENT, Bearing, bearing_of
 from lapping.strokes_left import as_counted
@@ -27,10 +30,7 @@ def from_photos(case: Case) -> Advice | None:
     if case.answer is not None or case.contact is None:
         return None
     bears = bearing_of(case.contact)
-    said = ", ".join(
-        f"{_called(name)} {'not seen' if percent is None else f'{percent:.0f} %'}"
-        for name, percent in bears.zones
-    )
+    said = _said(bears)
     if case.since_contact > 0:
         return Advice(
             action="measure",
@@ -41,12 +41,7 @@ def from_photos(case: Case) -> Advice | None:
             ),
         )
     if not bears.even:
-        return Advice(
-            action="keep lapping" if bears.lagging else "measure",
-            why=f"flatness not measured; ink rubbed off: {said}; {_lags(bears)}",
-            where=bears.places,
-            grit=case.next_run.grit,
-        )
+        return replace(by_contact(case.contact), grit=case.next_run.grit)
     if case.scratched:
         return Advice(
             action="keep lapping",
@@ -64,12 +59,32 @@ def from_photos(case: Case) -> Advice | None:
             grit=finer.grit,
             strokes=as_counted(finer.strokes),
         )
+    return by_contact(case.contact)
+
+
+def by_contact(contact: ContactMap) -> Advice:
+    """Say what one photo says by itself, whatever was done to the face before."""
+    bears = bearing_of(contact)
+    said = _said(bears)
+    if not bears.even:
+        return Advice(
+            action="keep lapping" if bears.lagging else "measure",
+            why=f"flatness not measured; ink rubbed off: {said}; {_lags(bears)}",
+            where=bears.places,
+        )
     return Advice(
         action="measure",
         why=(
             f"flatness not measured; it bears all over ({said}), which a face does "
             "that is as crowned as its lap is hollow: read it once"
         ),
+    )
+
+
+def _said(bears: Bearing) -> str:
+    return ", ".join(
+        f"{_called(name)} {'not seen' if percent is None else f'{percent:.0f} %'}"
+        for name, percent in bears.zones
     )
 
 

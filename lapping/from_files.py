@@ -13,7 +13,7 @@ from lapping.readings_file import read_file
 from lapping.reference import Reference
 from lapping.slopes import slope_unit_um_per_m
 from lapping.square_answer import SquareAnswer, answer_squares
-from lapping.units import HeightUnit, height_unit, unit_fraction_um
+from lapping.units import MILLIMETRES, HeightUnit, height_unit, unit_fraction_um
 
 AnyPath = str | PathLike[str]
 
@@ -65,7 +65,8 @@ def _shown_in(units: str) -> HeightUnit:
         slope_unit_um_per_m(units)
     else:
         unit_fraction_um(units)
-    return height_unit(units)
+    # Who asks for millimetres gets them; who reads in them is shown micrometres.
+    return MILLIMETRES if units.strip().lower() == "mm" else height_unit(units)
 
 
 def read_files(paths: Sequence[AnyPath], units: str | None) -> list[ReadingSet]:

@@ -28,12 +28,17 @@ Looker = Callable[[Log, Entry[Photo], Face], Look]
 def contacts_of(
     log: Log, entry: FaceEntry, face: Face, *, look: Looker | None = None
 ) -> tuple[dict[int, ContactMap], list[str]]:
-    """Give the contact maps of the newest photos by entry, and why others have none.
+    """Give the contact maps of the newest photos by entry, and what to mind of them.
 
-    ``look`` is what looks at a photo, if not `look_at_kept`: one that remembers.
+    That is why others have none, and what is doubtful in the newest. ``look`` is what
+    looks at a photo, if not `look_at_kept`: one that remembers.
     """
-    found, refused = looks_of(log, entry, face, look=look)
-    return {number: seen.contact for number, seen in found.items()}, refused
+    found, mind = looks_of(log, entry, face, look=look)
+    contacts = {number: seen.contact for number, seen in found.items()}
+    if contacts:
+        newest = max(contacts)
+        mind += [f"photo {newest}: {one}" for one in contacts[newest].warnings]
+    return contacts, mind
 
 
 def looks_of(

@@ -7,7 +7,7 @@ last is only glanced at. The figures are the same ones, from fewer drawn surface
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from functools import lru_cache
+from functools import cached_property, lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,7 +21,6 @@ from lapping.methods.combine import combine
 from lapping.methods.network import adjust
 from lapping.methods.take import take_each
 from lapping.methods.turning import share_the_plate
-from lapping.minimum_zone import minimum_zone
 from lapping.minimum_zone_many import minimum_zone_many
 from lapping.observations import Observations, form_terms, plane_terms
 from lapping.one_face import one_face
@@ -39,25 +38,23 @@ TO_FORM = np.array([-1.0, -1.0, 4.0])
 """From the coefficients of the form to along-bow, across-bow and twist in µm."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+# No slots: what only some looks are asked for is worked out when they are.
+@dataclass(frozen=True, kw_only=True, eq=False)
 class Glance:
     """What one look showed, the plate it was read on taken as it is.
 
     ``form_um`` (3,) holds along-bow, across-bow and twist with crown positive;
     ``form_root`` (3, r) the root of their covariance from the gauge alone, so that
-    what two looks share takes no part in their difference. ``likely_um`` and
-    ``interval_um`` are those of the whole face, None while a shape is unseen.
+    what two looks share takes no part in their difference.
     """
 
     look: Look
+    face: Face
+    observations: Observations
     heights: Heights
     root: Array
-    surface: Surface
     plate: tuple[object, ...]
     unseen: tuple[str, ...]
-    zone_um: float
-    likely_um: float | None
-    interval_um: tuple[float, float] | None
     form_um: Array
     form_root: Array
 
@@ -65,6 +62,29 @@ class Glance:
     def form_u_um(self) -> Array:
         """Give the standard uncertainties of the form from the gauge alone, (3,)."""
         return np.asarray(np.sqrt((self.form_root**2).sum(axis=1)))
+
+    @cached_property
+    def surface(self) -> Surface:
+        """Give the surfaces that are possible, a few of them."""
+        obs = _as_values(self.observations)
+        return infer_surface(self.face, obs, draws=DRAWS, doubt_each=False)
+
+    @property
+    def likely_um(self) -> float | None:
+        """Give the likely flatness of the whole face; None while a shape is unseen."""
+        return None if self.unseen else self._flatness_um[1]
+
+    @property
+    def interval_um(self) -> tuple[float, float] | None:
+        """Give the 95 % interval of the flatness; None while a shape is unseen."""
+        return None if self.unseen else self._flatness_um[::2]
+
+    @cached_property
+    def _flatness_um(self) -> tuple[float, float, float]:
+        on = self.surface
+        drawn = minimum_zone_many(on.along_mm, on.across_mm, on.draws_um)
+        low, middle, high = np.quantile(drawn, [0.025, 0.5, 0.975]).tolist()
+        return low, middle, high
 
     @property
     def grid_um(self) -> Array:
@@ -101,23 +121,15 @@ def glance(look: Look) -> Glance:
             f"{FEWEST_SHARED}, in three rows along and across"
         )
         raise TooFewReadings(message)
-    unseen = unseen_shapes(face, obs)
-    surface = infer_surface(face, _as_values(obs), draws=DRAWS)
     solve = form_solve(face, heights.along_mm, heights.across_mm)
-    drawn = minimum_zone_many(surface.along_mm, surface.across_mm, surface.draws_um)
-    low, middle, high = np.quantile(drawn, [0.025, 0.5, 0.975]).tolist()
     return Glance(
         look=look,
+        face=face,
+        observations=obs,
         heights=heights,
         root=network.root,
-        surface=surface,
         plate=tuple((s.method, s.reference_flatness_um) for s in lines),
-        unseen=unseen,
-        zone_um=minimum_zone(
-            heights.along_mm, heights.across_mm, heights.height_um
-        ).width_um,
-        likely_um=None if unseen else middle,
-        interval_um=None if unseen else (low, high),
+        unseen=unseen_shapes(face, obs),
         form_um=solve @ heights.height_um,
         form_root=solve @ network.root,
     )

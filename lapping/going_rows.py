@@ -8,6 +8,7 @@ from lapping.advised import Advice
 from lapping.between_row import ENOUGH_SETS, PROBABLY_DONE, sets_read
 from lapping.case import Case
 from lapping.doubt_words import most_doubted, where_high
+from lapping.gauge_words import finer_words
 from lapping.next_grit import finer_choice, scratches_to_go
 from lapping.removal import rate_of
 from lapping.strokes_left import COVERS, Left, as_counted
@@ -48,8 +49,8 @@ def measure(case: Case) -> Advice | None:
         return Advice(
             action="measure",
             why=(
-                f"{coarse.says}; the face may be done and may "
-                "not: a finer gauge decides, not more strokes"
+                f"the face may be done and may not, and a finer gauge decides, not "
+                f"more strokes: {coarse.says}; to help: {finer_words(found)}"
             ),
         )
     if chance >= PROBABLY_DONE and sets_read(case) < ENOUGH_SETS + (
@@ -163,8 +164,10 @@ def next_grit(case: Case) -> Advice | None:
 
 def done(case: Case) -> Advice:
     """Stop: it is done, and what more lapping adds is risk."""
+    found = case.answer
     return Advice(
         action="done",
+        all_flat=found is None or found.verdict != "not flat",
         why=f"{_within(case)}; leave it, for more lapping can only make it worse",
     )
 
@@ -183,8 +186,10 @@ def _within(case: Case) -> str:
             "it works: toe, heel and what must bear between them lie within "
             f"{found.working.together_um:.0f} µm, {case.target_um:g} allowed"
         )
-        if found.verdict != "flat":
+        if found.verdict == "not flat":
             said += "; the rest is a little hollow, and that does no harm"
+        elif found.verdict != "flat":
+            said += "; whether all of it is flat is not shown and need not be"
         return said
     return (
         f"the whole face is within {case.target_um:g} µm: likely "

@@ -42,6 +42,18 @@ SIZES_UM: dict[str, dict[int, float]] = {
     "CAMI": CAMI_UM,
     "JIS": {number: d50 for number, (d50, _) in JIS_UM.items()},
 }
+TOLERANCE_UM: dict[str, dict[int, float]] = {
+    "P": P_TOLERANCE_UM,
+    "CAMI": {number: CAMI_TOLERANCE_SHARE * um for number, um in CAMI_UM.items()},
+    "JIS": {number: tolerance for number, (_, tolerance) in JIS_UM.items()},
+}
+"""How far the mean grain of a sheet may be off, where a figure was found."""
+SPELT: dict[str, tuple[str, ...]] = {
+    "P": ("P",),
+    "CAMI": ("CAMI", "ANSI"),
+    "JIS": ("JIS",),
+}
+"""How each system is written before its number; film is written with its unit."""
 FILM_UM = (0.05, 300.0)
 """Film is named by its grain; finer or coarser than this is a slip of the pen. The
 coarsest film of the trade is about 100 µm (common practice, no source)."""
@@ -53,10 +65,14 @@ def same_number(number: int) -> list[str]:
     >>> same_number(400)
     ['P400 has grains of 35 µm', 'CAMI 400 of 23 µm', 'JIS 400 of 30 µm']
     """
-    found: list[tuple[str, float | None]] = [
-        (f"P{number}", P_UM.get(number)),
-        (f"CAMI {number}", CAMI_UM.get(number)),
-        (f"JIS {number}", JIS_UM[number][0] if number in JIS_UM else None),
+    sizes = [
+        f"{grade_name(system, number)} of {sizes[number]:g} µm"
+        for system, sizes in SIZES_UM.items()
+        if number in sizes
     ]
-    sizes = [f"{name} of {um:g} µm" for name, um in found if um is not None]
     return [sizes[0].replace(" of ", " has grains of ", 1), *sizes[1:]] if sizes else []
+
+
+def grade_name(system: str, number: int) -> str:
+    """Write a grade as this program does: P240, CAMI 240, JIS 1000."""
+    return f"{system}{'' if system == 'P' else ' '}{number}"

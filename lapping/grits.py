@@ -8,15 +8,10 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 
 from lapping.errors import BadInput
-from lapping.grit_tables import (
-    CAMI_TOLERANCE_SHARE,
-    FILM_UM,
-    JIS_UM,
-    P_TOLERANCE_UM,
-    SIZES_UM,
-)
+from lapping.grit_tables import FILM_UM, SIZES_UM, TOLERANCE_UM, grade_name
 from lapping.sayings import System, grade_parts, no_such_grade
 
 __all__ = ["SYSTEMS", "Grit", "System", "grits_of", "nearest", "parse_grit"]
@@ -41,13 +36,14 @@ class Grit:
         """Give the grade as this program writes it: P240, CAMI 240, JIS 1000, 15um."""
         if self.number is None:
             return f"{self.grain_um:g}um"
-        return f"{self.system}{'' if self.system == 'P' else ' '}{self.number}"
+        return grade_name(self.system, self.number)
 
     def coarser_than(self, other: Grit) -> bool:
         """Say whether its grain is the larger one, whatever the two systems."""
         return self.grain_um > other.grain_um
 
 
+@lru_cache(maxsize=100)
 def parse_grit(text: str) -> Grit:
     """Read a grade as typed, or raise BadInput with the nearest grades there are.
 
@@ -97,16 +93,11 @@ def nearest(grit: Grit, system: System) -> Grit:
 
 
 def _listed(system: System, number: int) -> Grit:
-    size = SIZES_UM[system][number]
-    tolerance: float | None
-    if system == "P":
-        tolerance = P_TOLERANCE_UM.get(number)
-    elif system == "CAMI":
-        tolerance = CAMI_TOLERANCE_SHARE * size
-    else:
-        tolerance = JIS_UM[number][1]
     return Grit(
-        system=system, number=number, grain_um=float(size), tolerance_um=tolerance
+        system=system,
+        number=number,
+        grain_um=float(SIZES_UM[system][number]),
+        tolerance_um=TOLERANCE_UM[system].get(number),
     )
 
 

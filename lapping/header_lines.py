@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import difflib
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from fractions import Fraction
 from typing import TypeVar
 
 from lapping.errors import BadInput
+from lapping.readings import Method
 from lapping.readings_text import HeaderLine, Mistakes, Sheet
 from lapping.typed import read_typed, shown
 from lapping.units import UM_PER_MM
@@ -16,8 +17,9 @@ from lapping.units import UM_PER_MM
 MOST_HEIGHT_UM = 20_000.0
 MOST_SLOPE_UM_PER_M = 20_000.0
 Word = TypeVar("Word", bound=str)
+NO_UNIT = "no unit"
+"""The cause that all bare numbers have in common where the file names no unit."""
 _EXAMPLES = {
-    "method": "dial",
     "face": "sole",
     "length": "250 mm",
     "width": "60 mm",
@@ -31,6 +33,7 @@ class HeaderLines:
         """Sort the lines by key; unknown, repeated and late ones are mistakes."""
         self.mistakes = mistakes
         self.decimal_comma = sheet.decimal_comma
+        self.head = () if sheet.head is None else sheet.head.cells
         self.given: dict[str, HeaderLine] = {}
         for entry in sheet.headers:
             if entry.key not in keys:
@@ -47,18 +50,19 @@ class HeaderLines:
                     "it to the top",
                 )
 
-    def fail(self, key: str, sentence: str) -> None:
+    def fail(self, key: str, sentence: str, *, once: str | None = None) -> None:
         """Note a mistake in the value of a header that was given."""
-        self.mistakes.at(self.given[key].line, f"{key}: {sentence}")
+        self.mistakes.at(self.given[key].line, f"{key}: {sentence}", once=once)
 
     def text(self, key: str, *, needed: bool = False) -> str | None:
         """Give the value as typed; a header without one is a mistake."""
         entry = self.given.get(key)
         if entry is None:
             if needed:
+                example = _EXAMPLES.get(key) or method_of(self.head) or "dial"
                 self.mistakes.whole(
                     f"the header '{key}' is missing; write a line such as "
-                    f"'# {key}: {_EXAMPLES[key]}' above the table"
+                    f"'# {key}: {example}' above the table"
                 )
             return None
         if not entry.value:
@@ -67,9 +71,14 @@ class HeaderLines:
         return entry.value
 
     def choice(
-        self, key: str, words: Sequence[Word], *, needed: bool = False
+        self,
+        key: str,
+        words: Sequence[Word],
+        *,
+        needed: bool = False,
+        meant: Mapping[str, Word] | None = None,
     ) -> Word | None:
-        """Give the one of `words` that was said."""
+        """Give the one of `words` that was said; `meant` are other names for them."""
         text = self.text(key, needed=needed)
         if text is None:
             return None
@@ -77,7 +86,9 @@ class HeaderLines:
         for word in words:
             if word == said:
                 return word
-        near = difflib.get_close_matches(said, words, n=1)
+        near = [(meant or {}).get(said, "")]
+        if not near[0]:
+            near = difflib.get_close_matches(said, words, n=1)
         hint = f"did you mean '{near[0]}'? It can be" if near else "it can be"
         self.fail(key, f"{shown(text)} is not known; {hint} {', '.join(words)}")
         return None
@@ -148,6 +159,14 @@ class HeaderLines:
             return []
         between = r";|,(?=\s)" if self.decimal_comma else r"[;,]"
         return [part.strip() for part in re.split(between, text)]
+
+
+def method_of(columns: Sequence[str]) -> Method | None:
+    """Give the method that a table of leaves or edges belongs to by its columns."""
+    names = {name.strip().lower() for name in columns}
+    if "line" in names and names & {"goes", "reading"}:
+        return "straightedge"
+    return "feeler" if "goes" in names else None
 
 
 def _unknown(key: str, keys: Sequence[str]) -> str:

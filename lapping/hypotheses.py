@@ -7,10 +7,12 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
 
+from lapping.correlated import MOST_KEPT, Seen
 from lapping.face import Face
 from lapping.intervals import Sites, propagate, start_values
 from lapping.kriging import (
@@ -66,13 +68,11 @@ class Weighed:
     cell: Callable[[int, int, int], Cell]
 
 
-def weigh_values(face: Face, obs: Observations, signals: list[Array]) -> Weighed:
+def weigh_values(face: Face, obs: Observations, seen: Seen) -> Weighed:
     """Weigh all combinations by readings that are values."""
-    free, bounded = free_columns(face, obs), bounded_columns(obs)
     noise = [np.exp(obs.noise_doubt * step) * obs.u_um for step in NOISE_STEPS]
-    levels = [whiten(u, bounded, free) for u in noise]
     amplitudes = AMPLITUDES * scatter_um(face, obs, obs.value_um, obs.u_um)
-    found = [[modes(level, signal) for level in levels] for signal in signals]
+    found = _modes_seen(seen, noise, bounded_columns(obs), free_columns(face, obs))
 
     def cell(i: int, j: int, k: int) -> Cell:
         return Cell(
@@ -88,7 +88,33 @@ def weigh_values(face: Face, obs: Observations, signals: list[Array]) -> Weighed
     return Weighed(log_like=log_like, noise_prior=NOISE_WEIGHTS, cell=cell)
 
 
-def weigh_intervals(face: Face, obs: Observations, signals: list[Array]) -> Weighed:
+Split = tuple[tuple[Modes, ...], ...]
+
+
+def _modes_seen(seen: Seen, noise: list[Array], bounded: Array, free: Array) -> Split:
+    """Split every signal into its modes at every noise level."""
+    if len(free) > MOST_KEPT:
+        return _split(seen, noise, bounded, free)
+    columns = np.column_stack([*noise, bounded, free])
+    return _split_before(seen, columns.tobytes(), columns.shape, free.shape[1])
+
+
+@lru_cache(maxsize=4)
+def _split_before(seen: Seen, told: bytes, shape: tuple[int, int], q: int) -> Split:
+    """Split as before where the same places were read with the same gauge."""
+    columns = np.frombuffer(told).reshape(shape)
+    n = NOISE_STEPS.size
+    return _split(seen, [*columns.T[:n]], columns[:, n:-q], columns[:, -q:])
+
+
+def _split(seen: Seen, noise: list[Array], bounded: Array, free: Array) -> Split:
+    levels = [whiten(u, bounded, free) for u in noise]
+    return tuple(
+        tuple(modes(level, signal) for level in levels) for signal in seen.signals
+    )
+
+
+def weigh_intervals(face: Face, obs: Observations, seen: Seen) -> Weighed:
     """Weigh all combinations by readings of which some are intervals."""
     free, bounded = free_columns(face, obs), bounded_columns(obs)
     value, u = start_values(obs)
@@ -96,7 +122,7 @@ def weigh_intervals(face: Face, obs: Observations, signals: list[Array]) -> Weig
     amplitudes = AMPLITUDES * scatter
     known = bounded @ bounded.T
     sites: list[list[Sites]] = []
-    for signal in signals:
+    for signal in seen.signals:
         row = [Sites(value_um=value, u_um=u, log_evidence=0.0)]
         # From the widest down, each starting where the one before came to rest.
         for amplitude in amplitudes[::-1]:
@@ -110,7 +136,7 @@ def weigh_intervals(face: Face, obs: Observations, signals: list[Array]) -> Weig
             value_um=site.value_um,
             u_um=site.u_um,
             amplitude_um=float(amplitudes[k]),
-            modes=modes(whiten(site.u_um, bounded, free), signals[i]),
+            modes=modes(whiten(site.u_um, bounded, free), seen.signals[i]),
         )
 
     log_like = np.array([[[site.log_evidence for site in row]] for row in sites])

@@ -72,12 +72,14 @@ class Run:
 class Look:
     """The face as it was read at one time: all sets with no strokes between them.
 
-    ``at`` is None where the clock does not say when it was read.
+    ``at`` is None where the clock does not say when it was read, and ``entered_at``
+    is when it came into the log.
     """
 
     number: int
     sets: tuple[ReadingSet, ...]
     at: datetime | None = None
+    entered_at: datetime | None = None
     remark: Remark = SAID_NOTHING
 
 

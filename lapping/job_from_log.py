@@ -3,15 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import datetime, timedelta
 from itertools import pairwise
 
-from lapping.errors import BadInput, LappingError
+from lapping.errors import BadInput
 from lapping.gauged_from_log import mouths, squares, thicknesses
 from lapping.grits import Grit, parse_grit
 from lapping.history import Entry, Photo, Plane, Strokes
 from lapping.job import (
-    COOLING_MINUTES,
     STROKES_PER_MINUTE,
     Job,
     Look,
@@ -19,32 +17,43 @@ from lapping.job import (
 )
 from lapping.kept import Paper
 from lapping.laps_from_log import Laps
-from lapping.log.bench import all_named, notes_about
+from lapping.log.bench import all_named
 from lapping.log.entries import held, now_holding
 from lapping.log.opening import Log
 from lapping.log.planes import FaceEntry, face_label, faces, read_settings
-from lapping.log.sets import SetEntry, as_readings, readings_of, sets_of, state_of
+from lapping.looks_from_log import Looks, Remarks, time_of
 from lapping.next_run import FIRST_GRIT
-from lapping.readings import ReadingSet
-from lapping.remarks import Remark, understand
-from lapping.units import parse_target_um
+from lapping.readings_from_log import target_kept
+from lapping.remarks import understand
 from lapping.warmth import METALS, Metal, metal_named
 
 IRON = METALS["cast iron"]
 
 
-def job_of(log: Log, face: FaceEntry) -> Job:
+def job_of(
+    log: Log,
+    face: FaceEntry,
+    *,
+    newest: int | None = None,
+    strokes: Sequence[Entry[Strokes]] | None = None,
+) -> Job:
     """Give all that the log says of a face and of its plane.
 
-    What cannot be used is left out with a sentence in the job's warnings.
+    What cannot be used is left out with a sentence in the job's warnings. Of the looks
+    only the ``newest`` so many are read, all of them where that is None. ``strokes``
+    are all in the log, for who has them already.
     """
     gathered = _Gathered(log, face)
     plane = gathered.plane
     shape = read_settings(face.fact.settings)
-    runs = gathered.runs()
-    looks = gathered.looks(runs)
+    runs = gathered.runs(held(log, Strokes) if strokes is None else strokes)
+    found = Looks(log, face, runs, gathered.remarks, newest)
+    looks = found.looks
     label = face_label(log, face)
-    target = _target(label, face, looks)
+    target = target_kept(log, face)
+    if target is None:
+        own = (s.target_um for look in looks for s in look.sets)
+        target = min((um for um in own if um is not None), default=None)
     sides = [face] if plane is None else faces(log, plane)
     told = gathered.told
     sole = face.fact.name == "sole"
@@ -66,7 +75,12 @@ def job_of(log: Log, face: FaceEntry) -> Job:
         weight_g=None if plane is None else plane.fact.weight_g,
         warnings=tuple(
             dict.fromkeys(
-                (*gathered.warnings, *gathered.laps.warnings, *_backward(runs, looks))
+                (
+                    *gathered.warnings,
+                    *found.warnings,
+                    *gathered.laps.warnings,
+                    *_backward(runs, looks),
+                )
             )
         ),
     )
@@ -82,10 +96,11 @@ class _Gathered:
         if face.fact.plane is not None:
             self.plane = now_holding(log, Plane, face.fact.plane)
         self.laps = Laps(log)
+        self.remarks = Remarks(log)
         self.told = [
             (note.root, understand(note.fact.text))
             for root in (face.root, *([] if self.plane is None else [self.plane.root]))
-            for note in notes_about(log, root)
+            for note in self.remarks.about(root)
         ]
 
     def metal(self) -> Metal:
@@ -97,11 +112,11 @@ class _Gathered:
             self.warnings.append(f"{trouble}; taken for cast iron")
             return IRON
 
-    def runs(self) -> list[Run]:
+    def runs(self, made: Sequence[Entry[Strokes]]) -> list[Run]:
         """Give the runs on this face; sheets age by the runs on all other faces too."""
         found: list[Run] = []
         ages: dict[Grit, tuple[float, bool]] = {}
-        for entry in held(self.log, Strokes):
+        for entry in made:
             fact = entry.fact
             mine = fact.face == self.face.root
             try:
@@ -132,40 +147,15 @@ class _Gathered:
                         sheet_age=age,
                         aged_surely=surely,
                         fresh=fact.fresh_sheet,
-                        at=_time(entry.entered_at),
+                        at=time_of(entry.entered_at),
                         load_kg=fact.load_kg,
                         hand=fact.hand,
                         direction=fact.direction,
                         lap=self.laps.get(fact.lap),
-                        remark=self._remark(entry.root, fact.note),
+                        remark=self.remarks.all_of(entry.root, fact.note),
                     )
                 )
         return found
-
-    def looks(self, runs: Sequence[Run]) -> list[Look]:
-        """Give finished sets, those with no strokes between and one session as one.
-
-        What was read warm and what was read after cooling are two looks.
-        """
-        groups: list[list[tuple[SetEntry, ReadingSet]]] = []
-        for entry in sets_of(self.log, self.face):
-            read = self._read(entry)
-            if read is None or read.method == "square":
-                continue
-            if groups and self._goes_with(groups[-1][-1][0], entry, runs):
-                groups[-1].append((entry, read))
-            else:
-                groups.append([(entry, read)])
-        return [
-            Look(
-                number=group[0][0].root,
-                # The same file brought in twice is one set of readings all the same.
-                sets=tuple(dict.fromkeys(read for _, read in group)),
-                at=self._read_at(group[0][0]),
-                remark=self._remark(*(entry.root for entry, _ in group)),
-            )
-            for group in groups
-        ]
 
     def papers(self) -> list[Grit]:
         """Give the papers on hand whose grain is known."""
@@ -176,55 +166,6 @@ class _Gathered:
             except BadInput as trouble:
                 self.warnings.append(f"the paper {entry.fact.name}: {trouble}")
         return list(dict.fromkeys(found))
-
-    def _read(self, entry: SetEntry) -> ReadingSet | None:
-        if state_of(self.log, entry.root) != "finished":
-            return None
-        try:
-            return as_readings(self.log, entry)
-        except LappingError as trouble:
-            self.warnings.append(f"set {entry.root} was left out: {trouble}")
-            return None
-
-    def _goes_with(self, one: SetEntry, other: SetEntry, runs: Sequence[Run]) -> bool:
-        if one.session != other.session:
-            return False
-        if any(one.root < run.number < other.root for run in runs):
-            return False
-        last = [run.at for run in runs if run.number < one.root and run.at is not None]
-        first, second = self._read_at(one), self._read_at(other)
-        if not last or first is None or second is None:
-            return True
-        cool = last[-1] + timedelta(minutes=COOLING_MINUTES)
-        return (first < cool) == (second < cool)
-
-    def _read_at(self, entry: SetEntry) -> datetime | None:
-        """Give when the first place was read; a file says nothing of that."""
-        if entry.fact.source is not None:
-            return None
-        readings = readings_of(self.log, entry.root)
-        times = [_time(one.entered_at) for one in readings]
-        known = [time for time in times if time is not None]
-        return min(known, default=_time(entry.entered_at))
-
-    def _remark(self, *about: int | str | None) -> Remark:
-        """Put together what was said of some entries, and a text of its own."""
-        texts = [one for one in about if isinstance(one, str)]
-        for root in about:
-            if isinstance(root, int):
-                texts += [note.fact.text for note in notes_about(self.log, root)]
-        return understand("; ".join(texts))
-
-
-def _target(label: str, face: FaceEntry, looks: Sequence[Look]) -> float | None:
-    if face.fact.target is not None:
-        try:
-            return parse_target_um(face.fact.target)
-        except BadInput as trouble:
-            message = f"the target of {label}: {trouble}"
-            raise BadInput(message) from trouble
-    said = [s.target_um for look in looks for s in look.sets if s.target_um is not None]
-    return min(said, default=None)
 
 
 def _backward(runs: Sequence[Run], looks: Sequence[Look]) -> list[str]:
@@ -238,11 +179,3 @@ def _backward(runs: Sequence[Run], looks: Sequence[Look]) -> list[str]:
         for (before, now), (later, then) in pairwise(sorted(timed))
         if then < now
     ][:1]
-
-
-def _time(text: str) -> datetime | None:
-    try:
-        at = datetime.fromisoformat(text)
-    except ValueError:
-        return None
-    return at if at.tzinfo is not None else at.astimezone()

@@ -155,7 +155,7 @@ class Strokes:
         if (self.count is None) == (self.minutes is None):
             message = "say how many strokes, or how many minutes, and not both"
             raise BadInput(message)
-        between("count", self.count, 0, 100_000)
+        between("strokes", self.count, 0, 100_000)
         between("minutes", self.minutes, 0, 1440)
         between("load_kg", self.load_kg, 0, 200)
         for name in ("load", "lubricant", "direction", "hand", "note"):

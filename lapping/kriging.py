@@ -35,12 +35,13 @@ def matern52(along_mm: Array, across_mm: Array, length_mm: float) -> Array:
 class Whitened:
     """Readings for one noise level: noise made white, free columns projected out.
 
-    ``inverse`` (n, n) whitens; ``basis`` (n, n - q) spans what the free columns leave.
+    ``inverse`` (n, n) whitens; ``basis`` (n, n - q) spans what the free columns leave,
+    and ``solve`` (q, n) gives the free columns' part of what is white.
     """
 
     inverse: Array
     basis: Array
-    free: Array
+    solve: Array
     log_det: float
 
 
@@ -75,14 +76,14 @@ def whiten(u_um: Array, bounded: Array, free: Array) -> Whitened:
     root = np.linalg.cholesky(np.diag(u_um**2) + bounded @ bounded.T)
     inverse = np.linalg.inv(root)
     white_free = inverse @ free
-    left, size, _ = np.linalg.svd(white_free, full_matrices=True)
+    left, size, right = np.linalg.svd(white_free, full_matrices=True)
     # Slopes and sticks see no offset or tilt: those columns are empty or repeat others.
     rank = int(np.sum(size > EMPTY * size.max(initial=0.0)))
     log_det = np.log(np.diag(root)).sum() + np.log(size[:rank]).sum()
     return Whitened(
         inverse=inverse,
         basis=left[:, rank:],
-        free=white_free,
+        solve=right[:rank].T / size[:rank] @ left[:, :rank].T,
         log_det=2 * float(log_det),
     )
 
@@ -110,18 +111,19 @@ def evidence(found: Modes, value_um: Array, amplitudes: Array) -> Array:
 
 
 def krige(
-    found: Modes, amplitude: float, values: Array, seen: Array, plane: Array
+    found: Modes, amplitude: float | Array, values: Array, seen: Array, plane: Array
 ) -> Array:
     """Give the best heights at places for each row of values (r, n), shape (r, places).
 
+    ``amplitude`` is one for all rows, or (r,) for each its own.
     ``seen`` (places, n) is the covariance of places with readings, unit amplitude;
     ``plane`` (places, 3) the plane's columns there.
     """
     level = found.level
     white = level.inverse @ values.T
     power = amplitude**2
-    inner = (found.vectors.T @ white) / (1 + power * found.variance)[:, None]
+    inner = (found.vectors.T @ white) / (1 + power * found.variance[:, None])
     alpha = found.vectors @ inner
     left = white - power * (found.signal @ alpha) - alpha
-    tilt = np.linalg.lstsq(level.free, left, rcond=None)[0][:3]
+    tilt = (level.solve @ left)[:3]
     return np.asarray((power * (seen @ (level.inverse.T @ alpha)) + plane @ tilt).T)

@@ -49,12 +49,12 @@ def to_mind(sets: Sequence[ReadingSet], *, stated: bool) -> tuple[str, ...]:
     apart = [s for s in sets if s.reference_flatness_um is None and not stated]
     if any(s.method in ("dial", "feeler") for s in apart):
         found.append(
-            "Flat relative to the plate or bed it was read on: how flat that is was "
-            "not stated (reference_flatness)."
+            "Relative to the plate or bed it was read on: how flat that is was not "
+            "stated (reference_flatness)."
         )
     if any(s.method == "square" for s in apart):
         found.append(
-            "Square relative to the square used: how true that is was not stated "
+            "Relative to the square used: how true that is was not stated "
             "(reference_flatness)."
         )
     if any(_only_step_known(s) for s in sets):
@@ -66,9 +66,11 @@ def to_mind(sets: Sequence[ReadingSet], *, stated: bool) -> tuple[str, ...]:
         found.append("No mouth was given, so the land ahead of it was not judged.")
     if any(s.method == "straightedge" for s in apart):
         found.append(
-            "Straight relative to the edge: how straight that is was not stated "
+            "Relative to the straightedge: how straight that is was not stated "
             "(reference_flatness), and a bow of the edge reads as a bow of the face."
         )
+    # What was assumed for a gap that shows no light weighs least.
+    found.sort(key=lambda said: said.startswith("'no light'"))
     return tuple(dict.fromkeys(found))
 
 

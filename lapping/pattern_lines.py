@@ -101,7 +101,7 @@ def _middle_row(face: Face, rows: list[float]) -> float:
 
 def _across_words(face: Face, along_mm: float) -> str:
     band = place_words(face, along_mm, face.width_mm / 2).partition(",")[0]
-    return f"across, {band}"
+    return f"across {band}"
 
 
 def _diagonal(face: Face, start: Spot, stop: Spot) -> list[Spot]:

@@ -37,6 +37,17 @@ class PlannedPlace:
 Pattern = tuple[PlannedPlace, ...]
 
 
+def amount_words(pattern: Pattern) -> str:
+    """Say how many readings a pattern asks for, and at how many places if fewer."""
+    spots = {
+        (one.along_mm, one.across_mm, one.to_along_mm, one.to_across_mm)
+        for one in pattern
+    }
+    if len(spots) == len(pattern):
+        return f"{len(spots)} places"
+    return f"{len(pattern)} readings at {len(spots)} places"
+
+
 def planned(
     face: Face,
     along_mm: float,

@@ -46,7 +46,8 @@ class Job:
 
     ``out_um`` is its flatness: few, likely and many. ``depth`` is what comes off on
     average until the shape is within ``target_um``, with the skin; ``working`` until a
-    sole works, as in `working.works`, None where nobody knows. ``to_filed`` and
+    sole works, as in `working.works`, None where nobody knows; ``works`` says that the
+    readings prove it works as it is. ``to_filed`` and
     ``from_filed`` are the parts before and after a file has done what a file can.
     """
 
@@ -58,6 +59,7 @@ class Job:
     to_filed: Depth
     from_filed: Depth
     working: Depth | None = None
+    works: bool = False
     skin_um: float = 0.0
     scratched_by: Grit | None = None
 
@@ -73,6 +75,7 @@ def job_from_surface(
     target_um: float,
     *,
     flatness_um: Range,
+    works: bool = False,
     scratched_by: Grit | None = None,
 ) -> Job:
     """Make the job of a face that was read, from the surfaces the readings leave.
@@ -98,7 +101,7 @@ def job_from_surface(
             ]
         )
     job = _job(cells, heights, metal, target_um, flatness_um=flatness_um)
-    return replace(job, working=working, scratched_by=scratched_by)
+    return replace(job, working=working, works=works, scratched_by=scratched_by)
 
 
 def job_of_stock(

@@ -25,6 +25,7 @@ def plan_to_json(
         "target_um": job.target_um,
         "flatness_um": list(job.out_um),
         "flat_already": job.flat_already,
+        "works_already": job.works,
         "remove_um": list(job.depth.range_um),
         "remove_until_working_um": (
             None if job.working is None else list(job.working.range_um)

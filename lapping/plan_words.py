@@ -6,7 +6,7 @@ import math
 import textwrap
 from collections.abc import Callable, Sequence
 
-from lapping.cautions import FIRST, Caution
+from lapping.cautions import FIRST_SHORT, Caution
 from lapping.other_ways import Way
 from lapping.plan import JobPlan, Shorter
 from lapping.plan_job import Job
@@ -49,14 +49,7 @@ def report_plan(
     """Give the plan as lines of at most 80 characters; ``title`` names the face."""
     job, papers = plan.job, plan.papers
     lines = [title, ""]
-    target = f"{job.target_um:g} µm allowed"
-    out = f"{ranged(job.out_um, _um)} µm out; {target}."
-    if job.flat_already:
-        out = (
-            f"likely flat enough: {out} Read it before you rub, it may need nothing "
-            "but what you like to see."
-        )
-    lines += _entry("Now", out)
+    lines += _entry("Now", _now(job))
     if job.depth.likely_um > 0:
         depth = f"{ranged(job.depth.range_um, _um)} µm on average, for the shape"
         lines += _entry("To remove", depth + (" and the skin" if job.skin_um else ""))
@@ -76,14 +69,34 @@ def report_plan(
     if papers.steps:
         lines += _entry("In all", _in_all(plan))
         if plan.ways:
-            lines += _entry("Instead", _instead(plan))
+            if not job.works:
+                lines += _entry("Instead", _instead(plan))
             lines += _entry("Best", _best(plan))
     lines += _entry("Assumed", sentences([*assumptions(plan), *assumed]))
     if warnings:
         lines += _entry("Mind", sentences(warnings))
     if cautions:
-        lines += _entry("Care", " ".join([*(one.text for one in cautions), FIRST]))
+        lines += _entry("Care", " ".join([*(c.short for c in cautions), FIRST_SHORT]))
     return "\n".join([*lines, "", *textwrap.wrap(FOOT, WIDTH)])
+
+
+def _now(job: Job) -> str:
+    """Say how far out it is, and first of all where no paper is needed."""
+    out = f"{ranged(job.out_um, _um)} µm out; {job.target_um:g} µm allowed."
+    if job.works and not job.flat_already:
+        return (
+            "The plane works as it is: no paper is needed. The whole face is "
+            f"{out} What follows is for those who want all of it flat."
+        )
+    if job.flat_already:
+        how = "Likely"
+        if job.works:
+            how = "The plane works as it is, and all of it is likely"
+        return (
+            f"{how} flat enough: {out} Read it before you rub, it may need nothing but "
+            "what you like to see."
+        )
+    return out
 
 
 def large_words(large: LargeStep) -> str:
@@ -112,7 +125,9 @@ def hours_words(hours: Range) -> str:
 def _sooner(job: Job) -> list[str]:
     """Say how much sooner the sole works than all of it is flat, if it does."""
     working = job.working
-    if working is None or working.likely_um > SOONER * job.depth.likely_um:
+    if job.works or working is None:
+        return []
+    if working.likely_um > SOONER * job.depth.likely_um:
         return []
     if working.likely_um == 0:
         said = (
@@ -151,6 +166,8 @@ def _instead(plan: JobPlan) -> str:
 
 
 def _best(plan: JobPlan) -> str:
+    if plan.job.works:
+        return "leave it: it works, and lapping can make it worse."
     if not plan.shorter:
         return "lap it: no other way is much shorter."
     ways = ", or ".join(SHORTER_WORDS[one] for one in plan.shorter)

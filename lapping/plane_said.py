@@ -41,7 +41,7 @@ def list_planes(log: Log) -> Iterator[str]:
     """Give a line for every plane, and how to begin where there is none."""
     found = planes(log)
     for plane in found:
-        yield f"{plane.fact.name}: {_about(plane.fact)}"
+        yield f"{plane.fact.name}: {plane_words(plane.fact)}"
         yield from (f"  {line}" for line in _faces(log, plane))
     loose = [face for face in faces(log) if face.fact.plane is None]
     for face in loose:
@@ -56,7 +56,7 @@ def list_planes(log: Log) -> Iterator[str]:
 def show_plane(log: Log, name: str) -> Iterator[str]:
     """Give all that is said of a plane."""
     plane = the_plane(log, name)
-    yield f"{name}: {_about(plane.fact)}"
+    yield f"{name}: {plane_words(plane.fact)}"
     yield from (f"  {line}" for line in _faces(log, plane))
     if plane.fact.note:
         yield f"  {plane.fact.note}"
@@ -160,7 +160,8 @@ def _degrees(text: str) -> float:
     return float(found[1])
 
 
-def _about(plane: Plane) -> str:
+def plane_words(plane: Plane) -> str:
+    """Say in one line what a plane is."""
     parts = [
         plane.kind,
         plane.metal,
@@ -174,16 +175,21 @@ def _about(plane: Plane) -> str:
 
 def _faces(log: Log, plane: PlaneEntry) -> Iterator[str]:
     for face in faces(log, plane):
-        fact = face.fact
-        parts = [f"{fact.length_mm:g} × {fact.width_mm:g} mm"]
-        parts += [
-            f"{key} {value}"
-            for key, value in fact.settings
-            if key not in ("face", "length", "width")
-        ]
-        parts += [f"target {fact.target}"] if fact.target else []
-        parts += [f"because {fact.target_reason}"] if fact.target_reason else []
-        parts += [f"what matters: {', '.join(fact.zones)}"] if fact.zones else []
         many = entries_about(log, face)
-        parts += [f"{many} entries" if many != 1 else "1 entry"]
-        yield f"{plane.fact.name}/{fact.name}  {', '.join(parts)}"
+        counted = f"{many} entries" if many != 1 else "1 entry"
+        name = f"{plane.fact.name}/{face.fact.name}"
+        yield f"{name}  {face_words(face.fact)}, {counted}"
+
+
+def face_words(face: PlaneFace) -> str:
+    """Say in one line how large a face is, what is in it and what is wanted of it."""
+    parts = [f"{face.length_mm:g} × {face.width_mm:g} mm"]
+    parts += [
+        f"{key} {value}"
+        for key, value in face.settings
+        if key not in ("face", "length", "width")
+    ]
+    parts += [f"target {face.target}"] if face.target else []
+    parts += [f"because {face.target_reason}"] if face.target_reason else []
+    parts += [f"what matters: {', '.join(face.zones)}"] if face.zones else []
+    return ", ".join(parts)

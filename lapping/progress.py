@@ -23,7 +23,8 @@ class Came:
 
     ``strokes`` are those since the time before, by grit. ``twist_um`` and
     ``along_bow_um`` are with their standard uncertainties, those of the whole answer.
-    ``advised`` is what was to be done next.
+    ``advised`` is what was to be done next, ``entered_at`` when readings came into the
+    log, and ``remarks`` what was said of the face, its strokes and readings.
     """
 
     number: int
@@ -35,6 +36,8 @@ class Came:
     along_bow_um: tuple[float, float] | None = None
     contact_percent: float | None = None
     advised: Action | None = None
+    entered_at: datetime | None = None
+    remarks: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -101,6 +104,8 @@ def _times(
             came = found.pop()
         else:
             came = Came(number=number, at=None, strokes=_by_grit(runs))
+        told = _told(case, before, number, one)
+        came = replace(came, remarks=tuple(dict.fromkeys((*came.remarks, *told))))
         if one is not None:
             last = one.look.number == case.glances[-1].look.number
             known = case.answer.likely if last and case.answer else None
@@ -109,7 +114,19 @@ def _times(
             came = replace(came, contact_percent=percent)
         found.append(came)
         before = number
+    if found:
+        later = [said.said for number, said in case.job.told if number > before]
+        remarks = (*found[-1].remarks, *(one for one in later if one))
+        found[-1] = replace(found[-1], remarks=tuple(dict.fromkeys(remarks)))
     return tuple(found)
+
+
+def _told(case: Case, after: int, upto: int, one: Glance | None) -> list[str]:
+    """Give the remarks made since the time before, and those about this one."""
+    marks = [(run.number, run.remark) for run in case.job.runs]
+    found = [r for number, r in (*case.job.told, *marks) if after < number <= upto]
+    found += [] if one is None else [one.look.remark]
+    return [remark.said for remark in found if remark.said]
 
 
 def _read(
@@ -120,6 +137,7 @@ def _read(
     return replace(
         came,
         at=one.look.at or came.at,
+        entered_at=one.look.entered_at or came.entered_at,
         likely_um=one.likely_um if known is None else known.likely_um,
         interval_um=one.interval_um if known is None else _closed(known),
         twist_um=_with_u(form.twist),

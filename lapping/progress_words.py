@@ -2,15 +2,21 @@
 
 from __future__ import annotations
 
-from datetime import datetime
 from typing import Any
 
 import numpy as np
 
+from lapping.came_words import (
+    BROUGHT_IN,
+    bears_words,
+    figure_words,
+    flatness_words,
+    strokes_words,
+    when_words,
+)
 from lapping.plain_map import Signs, spark_line
 from lapping.progress import Came, GritUsed, Progress
 from lapping.units import MICROMETRES, format_um
-from lapping.words import COVERS
 
 SHOWN = 14
 """So many times fit on a screen; the first and the newest are shown."""
@@ -29,6 +35,8 @@ def progress_words(progress: Progress) -> str:
     lines += _lines(progress.times)
     if not progress.times:
         lines.append("nothing was read yet")
+    if any(when_words(one).startswith("in ") for one in progress.times):
+        lines.append(BROUGHT_IN)
     lines.append("")
     lines += [_grit(one) for one in progress.grits]
     lines.append(_left(progress))
@@ -44,6 +52,9 @@ def progress_to_json(progress: Progress) -> dict[str, Any]:
             {
                 "entry": one.number,
                 "at": None if one.at is None else one.at.isoformat(),
+                "entered_at": (
+                    None if one.entered_at is None else one.entered_at.isoformat()
+                ),
                 "strokes": [
                     {"grit": grit.name, "strokes": many} for grit, many in one.strokes
                 ],
@@ -98,24 +109,14 @@ def _lines(times: tuple[Came, ...]) -> list[str]:
 
 
 def _line(one: Came) -> str:
-    strokes = " + ".join(f"{many:.0f} {grit.name}" for grit, many in one.strokes)
-    flat = ""
-    if one.likely_um is not None and one.interval_um is not None:
-        likely, low, high = MICROMETRES.rounded(one.likely_um, *one.interval_um)
-        flat = f"{likely} ({low} to {high})"
-    elif one.contact_percent is None:
-        flat = "not all measured"
-    else:
-        flat = "not measured"
-    percent = one.contact_percent
     return _columns(
         (
-            f"entry {one.number}" if one.at is None else _time(one.at),
-            strokes,
-            flat,
-            _figure(one.twist_um),
-            _figure(one.along_bow_um),
-            "" if percent is None else f"{percent:.0f} %",
+            when_words(one),
+            strokes_words(one),
+            flatness_words(one),
+            figure_words(one.twist_um),
+            figure_words(one.along_bow_um),
+            bears_words(one),
         )
     )
 
@@ -125,23 +126,12 @@ def _columns(cells: tuple[str, ...]) -> str:
     return " ".join(laid).rstrip()
 
 
-def _time(at: datetime) -> str:
-    return f"{at.astimezone():%Y-%m-%d %H:%M}"
-
-
-def _figure(value: tuple[float, float] | None) -> str:
-    """Write a figure in whole µm as all of the table is, with its 95 % doubt."""
-    if value is None:
-        return ""
-    return f"{value[0] + 0.0:+.0f} ± {max(COVERS * value[1], 1):.0f}"
-
-
 def _grit(one: GritUsed) -> str:
-    rate = one.rate
+    rate, bare = one.rate, MICROMETRES.bare
     how = "assumed, an order of magnitude" if rate.assumed else "learnt here"
     return (
-        f"{one.grit.name}: {one.strokes:.0f} strokes; takes off {rate.low_um:.2g} to "
-        f"{rate.high_um:.2g} µm in 100 strokes ({how})"
+        f"{one.grit.name}: {one.strokes:.0f} strokes; takes off {bare(rate.low_um)} to "
+        f"{bare(rate.high_um)} µm in 100 strokes ({how})"
     )
 
 

@@ -7,6 +7,7 @@ the next one.
 from __future__ import annotations
 
 import difflib
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
@@ -27,6 +28,7 @@ WORDS: dict[str, Word] = {
     "?": "help", "help": "help", "h": "help",
 }  # fmt: skip
 YES = frozenset({"y", "yes"})
+_LIGHT = re.compile(r"no[\s_-]?light", re.IGNORECASE)
 VALUES = frozenset({"no", "none", "nothing", "yes"})
 """What is said in letters and is an answer all the same, as in 'no light'."""
 HELP = (
@@ -39,6 +41,8 @@ HELP = (
     "stop        leave off; the next 'lapping read' goes on from here",
     "done        close the set as it is, for 'lapping check' to answer",
 )
+
+NO_LIGHT = "no light    no light shows under the edge here"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -66,6 +70,9 @@ def parse_said(line: str) -> Said:
 def misspelt(text: str) -> str | None:
     """Say which word was meant by one that is none; None if it may be a value."""
     first = text.partition(" ")[0].lower()
+    if len(text) > len("no") + 2 and first == "no" and not _LIGHT.fullmatch(text):
+        near = difflib.get_close_matches(text.lower(), ["no light"], n=1, cutoff=0.7)
+        return "did you mean 'no light'?" if near else None
     if len(first) < 2 or not first.isalpha() or first in VALUES:
         return None
     near = difflib.get_close_matches(first, WORDS, n=1)

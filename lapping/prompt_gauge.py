@@ -10,7 +10,7 @@ from lapping.errors import BadInput
 from lapping.readings import Method
 from lapping.slopes import slope_unit_um_per_m
 from lapping.typed import read_typed, shown
-from lapping.units import parse_length_mm, unit_fraction_um
+from lapping.units import parse_length_mm, parse_length_um, unit_fraction_um
 
 Settings = tuple[tuple[str, str], ...]
 WHICH = "What do you read with? dial, leaves, edge, sticks, level or square"
@@ -34,6 +34,12 @@ WORD_OF: dict[Method, str] = {
 } | {"dial": "dial", "feeler": "leaves", "straightedge": "edge", "winding": "sticks"}
 WORDS = tuple(dict.fromkeys(WORD_OF[method] for method in METHOD_WORDS.values()))
 """The trade's words for all methods, in the order they are asked for."""
+_AGAINST: dict[Method, str] = {
+    "dial": "How flat is the plate or bed",
+    "feeler": "How flat is the plate",
+    "straightedge": "How straight is the edge",
+    "square": "How true is the square",
+}
 _HIGH = {"y": "high-positive", "n": "low-positive"}
 
 
@@ -103,6 +109,34 @@ def questions(method: Method) -> tuple[Question, ...]:
                     text="What do you type the gap in? um, mm, thou", answer=gap_unit
                 ),
             )
+
+
+def offered(question: Question, last: Settings, name: str) -> Question:
+    """Offer the leaves of a gauge in the log, for Enter alone."""
+
+    def answer(text: str) -> Settings:
+        return question.answer(text) if text.strip() else last
+
+    return Question(text=f"{question.text}. Enter: those of '{name}'", answer=answer)
+
+
+def flatness_question(method: Method) -> Question | None:
+    """Give the question after what a gauge is read against; Enter leaves it open."""
+    against = _AGAINST.get(method)
+    if against is None:
+        return None
+    return Question(
+        text=f"{against}, such as 10um? Enter: not known",
+        answer=flatness,
+    )
+
+
+def flatness(text: str) -> Settings:
+    """Give how flat the plate, bed or edge is; nothing where that is not known."""
+    if not text.strip():
+        return ()
+    parse_length_um(text)
+    return (("reference_flatness", text.strip()),)
 
 
 def dial_unit(text: str) -> Settings:
@@ -182,7 +216,7 @@ def describe(method: Method, settings: Settings) -> str:
     known = dict(settings)
     said = [WORD_OF[method]]
     if "leaves" in known:
-        leaves = known["leaves"].split(", ")
+        leaves = [one.strip() for one in known["leaves"].split(",")]
         said.append(f"{len(leaves)} leaves, {leaves[0]} to {leaves[-1]}")
     if "unit" in known:
         said.append(f"in {known['unit']}")

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from lapping.patterns import PlannedPlace
-from lapping.prompt import HELP
+from lapping.prompt import HELP, NO_LIGHT
 from lapping.prompt_doubt import Scale
 from lapping.readings import (
     DialReading,
@@ -37,13 +37,15 @@ _SETUP: dict[Method, str] = {
     "feeler": "Face down on the plate, toe away from you: left and right swap, and "
     "the map shows it so.",
     "straightedge": "Face up, toe away from you. Stand the edge on two equal leaves "
-    "at its ends, so that it cannot rock; that all gaps include them does no harm.",
+    "at its ends, so that it cannot rock: all gaps include them, and where it stands "
+    "the gap is that leaf.",
     "winding": "Face up, toe away from you. Sight from the heel and line up one end; "
     "left or right is the end at which the near stick stands high.",
     "level": "Face up, and not moved until the end. The level points from 1 to 2, and "
     "a slope is + where 2 stands prouder.",
     "square": "Stock on the sole, blade down the side.",
 }
+_STACK = "A gap over your thickest leaf takes two together: write 0.8+0.3."
 _TURNED = "The edge is turned end for end now."
 
 
@@ -63,13 +65,17 @@ def help_lines(columns: Sequence[str]) -> list[str]:
     """Give the words that can be typed, a line each."""
     example = next(EXAMPLES[name] for name in EXAMPLES if name in columns)
     if "reading" in columns and "line" in columns:
-        example = "0.05, or 'no light'"
-    return [line.format(example=example) for line in HELP]
+        example = "0.05"
+    edge = "line" in columns and "slope" not in columns
+    lines = [HELP[0], NO_LIGHT, *HELP[1:]] if edge else HELP
+    return [line.format(example=example) for line in lines]
 
 
-def setup_words(method: Method, *, turned: bool) -> str:
+def setup_words(method: Method, columns: Sequence[str], *, turned: bool) -> str:
     """Say once how to set up."""
-    return f"{_SETUP[method]} {_TURNED}" if turned else _SETUP[method]
+    stack = method == "straightedge" and "goes" in columns
+    said = (_SETUP[method], _STACK if stack else "", _TURNED if turned else "")
+    return " ".join(one for one in said if one)
 
 
 def line_words(method: Method, line: str) -> str:

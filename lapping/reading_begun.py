@@ -20,7 +20,6 @@ from lapping.log.planes import (
     correct_face,
     face_label,
     face_without_a_plane,
-    find_face,
     read_settings,
     the_face,
 )
@@ -183,8 +182,7 @@ def the_face_wanted(log: Log, wanted: Wanted) -> FaceEntry | None:
                 "--mouth out, or correct them there"
             )
             raise BadInput(message)
-        # Most planes are read on one face, and its name need not be typed.
-        return find_face(log, f"{wanted.face}/sole") or the_face(log, wanted.face)
+        return the_face(log, wanted.face)
     if not any(sizes):
         return None
     if wanted.length is None or wanted.width is None:

@@ -56,7 +56,7 @@ class Kept:
 
     def so_far(self) -> str:
         """Say how much is kept."""
-        return f"{self.states().count('read')} of {len(self.plan)} places are kept"
+        return f"{self.states().count('read')} of {len(self.plan)} readings are kept"
 
     def begun(self) -> str:
         """Say when the set was begun, by the clock in this shop."""

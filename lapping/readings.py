@@ -5,9 +5,11 @@ from __future__ import annotations
 import math
 from collections.abc import Set
 from dataclasses import dataclass
+from fractions import Fraction
 from typing import Literal
 
 from lapping.face import Face
+from lapping.typed import shown
 
 Method = Literal["dial", "feeler", "straightedge", "level", "winding", "square"]
 METHODS: tuple[Method, ...] = (
@@ -24,6 +26,10 @@ Toe = Literal["left", "right", "near", "far"]
 FEWEST_PLACES = 3
 ON_A_LINE_MM = 0.5
 """Places are written to about half a millimetre; closer to a line is on it."""
+THINNEST_LEAF_UM = 10.0
+THICKEST_LEAF_UM = 2000.0
+"""What leaves are sold as, about; anything else is a wrong unit (common practice, no
+source)."""
 LEAF_TOLERANCE_UM = 5.0
 """Assumed limit of error of one leaf, rectangular; no standard's figure was found."""
 NO_LIGHT_UM = 5.0
@@ -190,6 +196,18 @@ class ReadingSet:
     target_um: float | None = None
     metal: str | None = None
     warnings: tuple[str, ...] = ()
+
+
+def leaf_trouble(typed: str, um: Fraction) -> str | None:
+    """Say why no leaf can be so thick, or None if one can."""
+    if um <= 0:
+        return f"a leaf of {shown(typed)} cannot be; it has a thickness"
+    if THINNEST_LEAF_UM <= um <= THICKEST_LEAF_UM:
+        return None
+    return (
+        f"{shown(typed)} is {float(um):g} µm, and leaves are {THINNEST_LEAF_UM:g} µm "
+        "to 2 mm thick; is the unit right?"
+    )
 
 
 def too_few_places(places: Set[tuple[float, float]]) -> str | None:

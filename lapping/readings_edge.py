@@ -33,14 +33,13 @@ def read_edge(table: Table) -> tuple[EdgeReading, ...]:
     ]
     readings = tuple(reading for reading in found if reading is not None)
     _check_lines(table, readings)
-    if table.header.no_light_um is None:
-        unseen = [one.line for one in readings if _NO_LIGHT.fullmatch(one.entered_as)]
-        if unseen:
-            table.warn(
-                unseen[0],
-                f"'no light' was taken as a gap of less than {NO_LIGHT_UM:g} µm, an "
-                f"assumption; '# no_light: {NO_LIGHT_UM:g} um' above the table sets it",
-            )
+    dark = any(_NO_LIGHT.fullmatch(one.entered_as) for one in readings)
+    if dark and table.header.no_light_um is None:
+        # Of no line in particular, so that several sets say it once.
+        table.warnings.append(
+            f"'no light' was taken as a gap of less than {NO_LIGHT_UM:g} µm, an "
+            "assumption that 'no_light' sets, in the file's header or a gauge's."
+        )
     return readings
 
 

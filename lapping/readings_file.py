@@ -17,7 +17,7 @@ from lapping.readings_edge import read_edge
 from lapping.readings_feeler import read_feeler
 from lapping.readings_header import read_header
 from lapping.readings_level import read_level
-from lapping.readings_places import check_places
+from lapping.readings_places import check_places, size_doubts
 from lapping.readings_square import read_square
 from lapping.readings_table import Table
 from lapping.readings_text import Mistakes, Sheet, split_sheet
@@ -87,4 +87,6 @@ def read_rows(table: Table) -> Readings:
     readings = _READERS[method](table)
     if face is not None:
         check_places(face, readings, table.mistakes, unfinished=table.unfinished)
+        if not table.unfinished:
+            table.warnings += size_doubts(face, readings)
     return readings

@@ -9,7 +9,7 @@ from typing import Literal
 
 from lapping.errors import BadInput
 from lapping.face import Face
-from lapping.header_lines import MOST_SLOPE_UM_PER_M, HeaderLines
+from lapping.header_lines import MOST_SLOPE_UM_PER_M, NO_UNIT, HeaderLines
 from lapping.readings import (
     LEAF_TOLERANCE_UM,
     METHODS,
@@ -17,12 +17,13 @@ from lapping.readings import (
     Method,
     ReferenceAt,
     Sense,
+    leaf_trouble,
 )
 from lapping.readings_face import read_face
 from lapping.readings_reference import read_reference, read_reference_at
 from lapping.readings_text import Mistakes, Sheet
 from lapping.slopes import read_slope, slope_unit_um_per_m
-from lapping.typed import shown
+from lapping.typed import read_typed, shown
 from lapping.units import UM_PER_MM, parse_target_um, unit_fraction_um
 
 KEYS = (
@@ -44,6 +45,13 @@ ONLY_FOR: dict[str, tuple[Method, ...]] = {
     "turned": _ON_A_REFERENCE,
 }
 """A header that its method does not use is reported, so that nobody relies on it."""
+_MEANT: dict[str, Method] = {
+    **dict.fromkeys(("leaf", "leaves", "feelers", "feeler-gauge"), "feeler"),
+    **dict.fromkeys(("edge", "straight", "rule", "ruler"), "straightedge"),
+    **dict.fromkeys(("indicator", "clock"), "dial"),
+    **dict.fromkeys(("sticks", "winding-sticks"), "winding"),
+}
+"""What people call the methods, for the question back."""
 _SENSES: tuple[Sense, ...] = ("high-positive", "low-positive")
 _TURNS: tuple[Literal["half"], Literal["quarter"]] = ("half", "quarter")
 _DATUMS: tuple[Datum, ...] = ("gravity", "line")
@@ -82,7 +90,7 @@ class Header:
 def read_header(sheet: Sheet, units: str | None, mistakes: Mistakes) -> Header:
     """Check every header line; `units` is the unit where the file names none."""
     lines = HeaderLines(sheet, KEYS, mistakes)
-    method = lines.choice("method", METHODS, needed=True)
+    method = lines.choice("method", METHODS, needed=True, meant=_MEANT)
     positions_um = Fraction(UM_PER_MM)
     if lines.choice("positions", ("mm", "in")) == "in":
         positions_um = unit_fraction_um("in")
@@ -111,7 +119,7 @@ def read_header(sheet: Sheet, units: str | None, mistakes: Mistakes) -> Header:
         reference_grade=grade,
         reference_at=read_reference_at(lines, positions_um),
         turned=lines.choice("turned", _TURNS),
-        leaves_um=_read_leaves(lines, bare_um),
+        leaves_um=_read_leaves(lines, bare_um, method),
         leaf_tolerance_um=LEAF_TOLERANCE_UM if tolerance is None else tolerance,
         stands_on_um=lines.height_um("stands_on", unit, bare_um),
         no_light_um=lines.height_um("no_light", unit, bare_um),
@@ -197,19 +205,30 @@ def _read_target(lines: HeaderLines) -> float | None:
         return None
 
 
-def _read_leaves(lines: HeaderLines, unit_um: Fraction | None) -> tuple[Fraction, ...]:
+def _read_leaves(
+    lines: HeaderLines, unit_um: Fraction | None, method: Method | None
+) -> tuple[Fraction, ...]:
     leaves = []
     for part in lines.listed("leaves"):
         try:
-            leaf = lines.um(part, unit_um)
+            typed = read_typed(part, decimal_comma=lines.decimal_comma)
         except BadInput as problem:
             lines.fail("leaves", str(problem))
             continue
-        if leaf <= 0:
-            lines.fail(
-                "leaves", f"a leaf of {shown(part)} cannot be; it has a thickness"
-            )
+        if typed.unit is None and unit_um is None:
+            if "unit" not in lines.given:
+                lines.fail(
+                    "leaves",
+                    f"{shown(part)} has no unit; say '# unit: um' (or mm, 0.01mm, "
+                    "thou, 0.0005in) above the table",
+                    once=NO_UNIT,
+                )
             continue
+        leaf = typed.um(unit_um)
+        trouble = leaf_trouble(part, leaf)
+        if trouble and (leaf <= 0 or method in ONLY_FOR["leaves"]):
+            lines.fail("leaves", trouble, once="leaves")
+        # Kept all the same: else the table would be said to use no leaf of the set.
         leaves.append(leaf)
     return tuple(sorted(leaves))
 

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
+from lapping.readings import leaf_trouble
 from lapping.readings_table import Table
 from lapping.readings_text import Row
 from lapping.typed import shown
@@ -101,6 +102,12 @@ def _read_stack(table: Table, cell: str, column: str, line: int) -> Stack | None
         return None
     if none_goes:
         return Stack(Fraction(0), 0)
+    if not table.header.leaves_um:
+        for part, size in zip(parts, found, strict=True):
+            trouble = leaf_trouble(part, size)
+            if trouble:
+                table.mistakes.at(line, f"{column} {trouble}", once="leaves")
+                return None
     if not _in_set(table, parts, found, column, line):
         return None
     return Stack(sum(found, Fraction(0)), len(found))

@@ -17,6 +17,9 @@ from lapping.readings import (
 )
 from lapping.readings_text import Mistakes
 
+SEVERAL = 3
+SMALL_PART = 0.25
+"""Readings at several stations that end within this part make a size doubtful."""
 FEWEST_LEVEL_PLACES = 3
 """One slope is only how the face leans; a bow or twist shows in how slopes differ."""
 
@@ -61,6 +64,23 @@ def check_places(
         trouble = _too_few(readings, spots)
         if trouble:
             mistakes.whole(trouble)
+
+
+def size_doubts(face: Face, readings: Readings) -> tuple[str, ...]:
+    """Ask whether a size is right where all readings lie in a small part of it."""
+    spots = list(_spots(readings))
+    asked = []
+    for name, size, at in (
+        ("length", face.length_mm, {s.along_mm for s in spots}),
+        ("width", face.width_mm, {s.across_mm for s in spots} - {None}),
+    ):
+        far = max((one for one in at if one is not None), default=size)
+        if len(at) >= SEVERAL and far < SMALL_PART * size:
+            asked.append(
+                f"all readings lie within {far:g} mm of {size:g} mm: is the {name} "
+                "right?"
+            )
+    return tuple(asked)
 
 
 def _spots(readings: Readings) -> Iterator[_Spot]:

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import difflib
 import re
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field, replace
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, field
 from fractions import Fraction
 
 from lapping.errors import BadInput
-from lapping.header_lines import MOST_HEIGHT_UM, MOST_SLOPE_UM_PER_M
+from lapping.header_lines import MOST_SLOPE_UM_PER_M, NO_UNIT, method_of
+from lapping.readings_cells import Height, heights, places_mm
 from lapping.readings_header import Header
 from lapping.readings_text import Mistakes, Row, Sheet
 from lapping.slopes import read_slope
@@ -18,6 +19,7 @@ from lapping.units import UM_PER_MM
 
 BLOCK_CORNER = re.compile(r"across\s*[\\/]\s*along", re.IGNORECASE)
 _TURNED_CORNER = re.compile(r"along\s*[\\/]\s*across", re.IGNORECASE)
+STOPS_TOO = "should the heading end in 'goes,stops'?"
 USE_SEMICOLONS = "if commas are your decimals, separate the cells with ';'"
 
 
@@ -36,6 +38,14 @@ class Table:
     typed: list[tuple[Typed, Fraction]] = field(default_factory=list)
     warnings: list[str] = field(default_factory=list)
     unfinished: bool = False
+    _place_mm: Callable[[str], float] = field(init=False, repr=False)
+    _height: Callable[[str], Height] = field(init=False, repr=False)
+
+    def __post_init__(self) -> None:
+        """Take up what was typed before in the same units."""
+        comma = self.sheet.decimal_comma
+        self._place_mm = places_mm(comma, self.header.positions_um)
+        self._height = heights(comma, self.header.unit_um)
 
     def warn(self, line: int, sentence: str) -> None:
         """Note something on a line that is no mistake but should be known."""
@@ -85,6 +95,9 @@ class Table:
             if name not in known:
                 near = difflib.get_close_matches(name, known, n=1)
                 hint = f", did you mean '{near[0]}'?" if near else ""
+                method = method_of(names)
+                if method is not None and method != self.header.method:
+                    hint = f", but of '# method: {method}'"
                 return f"{shown(name)} is no column of these readings{hint}"
             if names.count(name) > 1:
                 return f"the column '{name}' is there twice"
@@ -100,14 +113,26 @@ class Table:
             if len(cells) == width:
                 yield Row(tuple(cells), row.line)
                 continue
-            hint = "a cell left blank still needs its separator"
+            hint, cause = "a cell left blank still needs its separator", None
             if len(cells) > width:
                 hint = "take out what is too much"
                 if not self.sheet.decimal_comma:
                     hint = USE_SEMICOLONS
+                if len(cells) == width + 1 and self._lacks_stops():
+                    # A point in a cell says that commas are no decimals here.
+                    points = any("." in cell for cell in cells[-2:])
+                    hint = f"{STOPS_TOO}{'' if points else f'; {hint}'}"
+                    cause = STOPS_TOO
             self.mistakes.at(
-                row.line, f"{len(cells)} cells under {width} columns; {hint}"
+                row.line,
+                f"{len(cells)} cells under {width} columns; {hint}",
+                once=cause,
             )
+
+    def _lacks_stops(self) -> bool:
+        head = self.sheet.head
+        names = () if head is None else [name.lower() for name in head.cells]
+        return "goes" in names and "stops" not in names
 
     def number(self, cell: str, column: str, line: int) -> Typed | None:
         """Read one number, or note what is wrong with it."""
@@ -130,7 +155,7 @@ class Table:
         typed = self.number(cell, column, line)
         if typed is None:
             return None
-        return float(typed.um(self.header.positions_um) / UM_PER_MM)
+        return self._place_mm(cell)
 
     def height_um(self, cell: str, column: str, line: int) -> Fraction | None:
         """Read a height in micrometres; it counts towards the smallest step typed."""
@@ -143,20 +168,18 @@ class Table:
                     line,
                     f"{column} {shown(cell)} has no unit; say '# unit: um' (or mm, "
                     "0.01mm, thou, 0.0005in) above the table",
+                    once=NO_UNIT,
                 )
             return None
-        um = typed.um(self.header.unit_um)
-        if abs(um) > MOST_HEIGHT_UM:
+        um, factor, can_be = self._height(cell)
+        if not can_be:
             self.mistakes.at(
                 line,
                 f"{column} {shown(cell)} is {float(um) / UM_PER_MM:g} mm, beyond "
                 "±20 mm; is the unit right?",
             )
             return None
-        # A bare number, or the whole would have been refused above.
-        self.typed.append(
-            (typed, replace(typed, number=Fraction(1)).um(self.header.unit_um))
-        )
+        self.typed.append((typed, factor))
         return um
 
     def gap_um(self, cell: str, column: str, line: int) -> Fraction | None:
@@ -186,6 +209,7 @@ class Table:
                     line,
                     f"{column} {shown(cell)} has no unit; say '# unit: um/m' (or "
                     "mm/m, 0.02mm/m, arcsec) above the table",
+                    once=NO_UNIT,
                 )
             return None
         slope = typed.number * factor
@@ -201,10 +225,10 @@ class Table:
 
     def step_um(self, if_none_typed_um: float) -> float:
         """Give the smallest step typed, in micrometres, over the units used."""
-        steps = []
-        for factor in {factor for _, factor in self.typed}:
-            same = [typed for typed, one in self.typed if one == factor]
-            steps.append(step_of(same) * factor)
+        same: dict[Fraction, list[Typed]] = {}
+        for typed, factor in self.typed:
+            same.setdefault(factor, []).append(typed)
+        steps = [step_of(many) * factor for factor, many in same.items()]
         return float(min(steps, default=if_none_typed_um))
 
     def unit_name(self) -> str:

@@ -66,9 +66,15 @@ class Mistakes:
 
     source: str
     found: list[tuple[int, str]] = field(default_factory=list)
+    _first: dict[str, tuple[int, int]] = field(default_factory=dict)
 
-    def at(self, line: int, sentence: str) -> None:
-        """Note a mistake on a line."""
+    def at(self, line: int, sentence: str, *, once: str | None = None) -> None:
+        """Note a mistake on a line; of those with one cause, ``once``, the first."""
+        if once is not None:
+            index, more = self._first.get(once, (len(self.found), -1))
+            self._first[once] = index, more + 1
+            if index < len(self.found):
+                return
         self.found.append((line, f"{self.source}, line {line}: {sentence}"))
 
     def whole(self, sentence: str) -> None:
@@ -77,6 +83,11 @@ class Mistakes:
 
     def refuse(self) -> None:
         """Raise BadInput if there were any."""
+        for index, more in self._first.values():
+            line, said = self.found[index]
+            if more:
+                self.found[index] = line, f"{said} (and {more} more like this)"
+        self._first.clear()
         if self.found:
             self.found.sort(key=lambda one: one[0])
             raise BadInput(sentence for _, sentence in self.found)

@@ -12,7 +12,7 @@ A remark is free text. These pieces of it are understood wherever they stand:
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 _LENGTH = r"\s*[:=]?\s*(\d+(?:[.,]\d+)?)\s*mm\b"
 _MOUTH = re.compile(r"\bmouth" + _LENGTH, re.IGNORECASE)
@@ -30,8 +30,8 @@ MOST_C = 200.0
 class Remark:
     """What a remark says beside its words; None where it says nothing of it.
 
-    ``warmer_k`` is how much warmer the sole was than the top, by thermometer, and
-    ``warm`` how the plane felt.
+    ``said`` is the text itself, ``warmer_k`` how much warmer the sole was than the top,
+    by thermometer, and ``warm`` how the plane felt.
     """
 
     mouth_mm: float | None = None
@@ -39,6 +39,7 @@ class Remark:
     warmer_k: float | None = None
     warm: bool | None = None
     scratches: bool | None = None
+    said: str = field(default="", repr=False, compare=False)
 
 
 SAID_NOTHING = Remark()
@@ -62,6 +63,7 @@ def understand(text: str) -> Remark:
         warmer_k=None if sole is None or top is None else sole - top,
         warm=warm,
         scratches=None if seen is None else not seen[1],
+        said=text.strip(),
     )
 
 

@@ -160,7 +160,7 @@ def _compared(
         return None, None
     warmer, most = hot_after_um - hot_before_um, max(hot_before_um, hot_after_um)
     u = float(np.hypot(HEAT_CHANGE_U * warmer, HEAT_U * most))
-    changed = changed.cooled(before.surface.face, warmer, u)
+    changed = changed.cooled(before.face, warmer, u)
     return changed, dose_seen(before, changed, hot_before_um)
 
 

@@ -9,7 +9,7 @@ from lapping.face import Face
 from lapping.lap_limit import lap_limit_um
 from lapping.methods.network import DISAGREE
 from lapping.places import place_words
-from lapping.settle import to_settle
+from lapping.settle import to_settle, words_read
 from lapping.spots import Spot
 from lapping.square_answer import SquareAnswer
 from lapping.words import (
@@ -18,12 +18,14 @@ from lapping.words import (
     sentences,
     spot_words,
     square_words,
+    told_or_guessed,
     twist_words,
 )
 
 WIDTH, LABEL = 80, 10
 FEW_SPARE = 3
 UNSEEN = "cannot tell, see what was not seen"
+AT_ODDS = "the sets disagree, as if the face was worked between them"
 FOOT = (
     "± and ranges hold 95 % (k = 2), half of the rest at each end; a verdict needs 95 "
     "% on its own side. Heights are from the best-fit plane."
@@ -53,20 +55,23 @@ def report(answer: Answer) -> str:
 def report_entries(answer: Answer) -> list[tuple[str, str]]:
     """Give what is known as labels with their texts; a text goes on under no label."""
     lap = answer.face.kind == "lap"
+    # What makes all the rest untrustworthy comes before it.
+    first = int(answer.at_odds)
     entries = (
+        ("First", sentences(answer.warnings[:first])),
         ("As a lap", _as_lap(answer)) if lap else ("Works?", _works(answer)),
         ("Flat?", _flat(answer)),
-        ("", _iso(answer)),
         ("Twist", twist_words(answer.face, answer.form.twist, answer.shown_in)),
         ("Bow", _bows(answer)),
         ("High", _spots(answer, answer.high_spots)),
         ("Low", _spots(answer, answer.low_spots)),
+        ("ISO 12781", _iso(answer)),
         ("Rests", _rests(answer)),
         ("Square", _square(answer)),
         ("Agree", _agree(answer)),
         ("Turned", _turned(answer)),
         ("Not seen", sentences(answer.not_seen)),
-        ("Mind", sentences(answer.warnings)),
+        ("Mind", sentences(answer.warnings[first:])),
         ("To settle", to_settle(answer)),
     )
     return [(label, text) for label, text in entries if text]
@@ -143,11 +148,13 @@ def _works(answer: Answer) -> str:
     said = f"{word[answer.working_verdict]}: {zones} "
     if answer.unseen:
         return said + "cannot be compared, see what was not seen."
+    if answer.at_odds:
+        return said + f"cannot be judged: {AT_ODDS}."
     low, high = working.interval_um
     unit = answer.shown_in
     said += (
         f"lie within {unit.range(working.together_um, low, high)}; "
-        f"{unit.limit(answer.target_um)} allowed, {_chance(working.probability)}"
+        f"{unit.limit(answer.target_um)} allowed, {chance_words(working.probability)}"
     )
     return f"{said}{but_words(answer)}."
 
@@ -176,13 +183,12 @@ def _flat(answer: Answer) -> str:
     likely = answer.likely.likely_um
     if likely is None or high is None:
         return f"{word}: at least {unit.said(low)}, upper limit not known; {allowed}."
-    return (
-        f"{word}: likely {unit.range(likely, low, high)}; {allowed}; "
-        f"{_chance(answer.probability)}."
-    )
+    how_sure = AT_ODDS if answer.at_odds else chance_words(answer.probability)
+    return f"{word}: likely {unit.range(likely, low, high)}; {allowed}; {how_sure}."
 
 
-def _chance(p: float | None) -> str:
+def chance_words(p: float | None) -> str:
+    """Say how sure it is that what is allowed is met."""
     if p is None:
         return "chance not known"
     if p >= 0.99:
@@ -196,14 +202,14 @@ def _chance(p: float | None) -> str:
 def _iso(answer: Answer) -> str:
     level, zone, floor = answer.least_squares, answer.zone, answer.floor
     if level is None or zone is None or floor is None:
-        return "measured: no heights, the lines leave them open"
+        return "no heights, the lines leave them open"
     unit = answer.shown_in
     bare = unit.bare
     said = (
-        f"measured: minimum zone FLTt {bare(zone.width_um)}; least squares "
+        f"measured minimum zone FLTt {bare(zone.width_um)}; least squares "
         f"FLTt {bare(level.total_um)}, FLTp {bare(level.peak_um)}, "
         f"FLTv {bare(level.valley_um)}, FLTq {bare(level.rms_um)} {unit.name} "
-        f"(ISO 12781); a flat face would read {bare(floor.mean_um)}"
+        f"(this gauge and pattern would read {bare(floor.mean_um)} on a flat face)"
     )
     bracket = answer.bracket
     if bracket is not None:
@@ -220,7 +226,9 @@ def _bows(answer: Answer) -> str:
 
 
 def _spots(answer: Answer, found: tuple[Spot, ...]) -> str:
-    return UNSEEN if answer.unseen else spot_words(answer.face, found, answer.shown_in)
+    if answer.unseen:
+        return UNSEEN
+    return spot_words(answer.face, found, answer.shown_in, words_read(answer))
 
 
 def _rests(answer: Answer) -> str:
@@ -231,7 +239,8 @@ def _rests(answer: Answer) -> str:
         return "cannot tell: no readings on all sides of the middle"
     unit = answer.shown_in
     words = dict.fromkeys(place_words(answer.face, a, c) for a, c in answer.touches_mm)
-    said = f"on {listed(list(words)[:4])}"
+    read = words_read(answer)
+    said = f"on {listed(told_or_guessed(one, read) for one in list(words)[:4])}"
     said += (
         f"; rocks {unit.said(resting.rock_um)}" if answer.rocks else "; no clear rock"
     )

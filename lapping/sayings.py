@@ -3,17 +3,24 @@
 from __future__ import annotations
 
 import re
-from typing import Literal
+from typing import Literal, cast
 
 from lapping.errors import BadInput
-from lapping.grit_tables import P_OF_UNKNOWN_SIZE, SIZES_UM, same_number
+from lapping.grit_tables import (
+    P_OF_UNKNOWN_SIZE,
+    SIZES_UM,
+    SPELT,
+    grade_name,
+    same_number,
+)
 
 System = Literal["P", "CAMI", "JIS", "film"]
 
 LONGEST_NAME = 100
 LONGEST_TEXT = 20_000
+_SYSTEMS = {spelt: system for system, all_ in SPELT.items() for spelt in all_}
 _GRADE = re.compile(
-    r"(?P<p>P\s*\d{2,4})|(?:CAMI|ANSI)\s*\d{2,4}|JIS\s*#?\d{2,5}"
+    rf"(?:{'|'.join(_SYSTEMS)})\s*#?\d{{2,5}}"
     r"|\d+(?:\.\d+)?\s*(?:um|µm|μm|micron)",
     re.IGNORECASE,
 )
@@ -68,10 +75,10 @@ def check_grade(grade: str) -> None:
         if sizes:
             message += f"; {', '.join(sizes)}"
         raise BadInput(message)
-    message = (
-        f"'{grade}' is no grade of paper known here; write P240, CAMI 240, JIS 1000 "
-        "or 15um"
-    )
+    hint = "write P240, CAMI 240, JIS 1000 or 15um"
+    if is_grade(re.sub("[oO]", "0", grade)):
+        hint = "is that the letter o for a zero?"
+    message = f"'{grade}' is no grade of paper known here; {hint}"
     raise BadInput(message)
 
 
@@ -82,10 +89,7 @@ def grade_parts(grade: str) -> tuple[System, float]:
     assert said is not None, "every grade that passes has these parts"
     if said["unit"]:
         return "film", float(said["number"])
-    letters, number = said["letters"].upper(), int(said["number"])
-    if letters == "P":
-        return "P", number
-    return ("JIS" if letters == "JIS" else "CAMI"), number
+    return cast("System", _SYSTEMS[said["letters"].upper()]), int(said["number"])
 
 
 def check_number(grade: str) -> None:
@@ -105,11 +109,10 @@ def no_such_grade(grade: str) -> str:
     """Say which grades are nearest to one whose grain is not known."""
     system, number = grade_parts(grade)
     there = sorted(SIZES_UM[system])
-    space = "" if system == "P" else " "
     below = [n for n in there if n < number]
     above = [n for n in there if n > number]
     near = [
-        f"{system}{space}{n} ({SIZES_UM[system][n]:g} µm)"
+        f"{grade_name(system, n)} ({SIZES_UM[system][n]:g} µm)"
         for n in (*below[-1:], *above[:1])
     ]
     if system == "P" and number in P_OF_UNKNOWN_SIZE:

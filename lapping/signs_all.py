@@ -8,6 +8,7 @@ from itertools import pairwise
 from lapping.answer import Answer
 from lapping.budgets import Spent, budget_signs, square_signs
 from lapping.contact_map import ContactMap
+from lapping.gauge_words import gauge_words, is_coarse
 from lapping.glance import Glance
 from lapping.heat import heats_of
 from lapping.job import Job, Lap
@@ -22,9 +23,6 @@ from lapping.signs_place import place_signs
 from lapping.signs_warm import warm_signs
 
 STAGES_BACK = 4
-COARSE = 4.0
-"""A gauge whose repeatability is over a quarter of the target cannot show it: a flat
-face reads three to four times the repeatability (noise floor of 9 to 45 places)."""
 
 
 def signs_read(
@@ -47,15 +45,11 @@ def signs_read(
     if not changed_since(job, glances[-1]):
         signs += paper_signs(known)
     signs += place_signs(glances, known, target)
-    if COARSE * found.repeatability_um > target:
+    if is_coarse(found):
         signs.append(
             Sign(
                 name="coarse gauge",
-                says=(
-                    f"the gauge repeats to {found.repeatability_um:.1f} µm, and "
-                    f"{target:g} µm cannot be shown by one that repeats to more than "
-                    f"{target / COARSE:.0f}"
-                ),
+                says=gauge_words(found),
                 um=found.repeatability_um,
             )
         )

@@ -187,7 +187,7 @@ def lap_or_hand(seen: Seen, part: int, um: float, lap: Lap | None) -> list[Sign]
         return []
     if lap is None or lap.form is None or lap.face is None:
         return []
-    given = float(lap_form_on(last.surface.face, lap.form, lap.face)[part])
+    given = float(lap_form_on(last.face, lap.form, lap.face)[part])
     if given * um > 0 and abs(given) >= abs(um) / 2:
         return [
             Sign(

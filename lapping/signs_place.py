@@ -46,7 +46,7 @@ def place_signs(
                 and um - then < CLEAR * np.hypot(u, u_then)
                 for a, c, then, u_then in before
             ):
-                where = place_words(last.surface.face, along, across)
+                where = place_words(last.face, along, across)
                 found.append(
                     Sign(
                         name="proud place",
@@ -71,7 +71,7 @@ def stands_out(
     heights = one.heights
     left = smooth_residual(one)
     uneven = 1.4826 * float(np.median(np.abs(left)))
-    length = LENGTH_SHARE * one.surface.face.length_mm
+    length = LENGTH_SHARE * one.face.length_mm
     cov = uneven**2 * matern52(heights.along_mm, heights.across_mm, length)
     inverse = np.linalg.inv(cov + np.diag(heights.u_um**2))
     u = 1 / np.sqrt(np.diagonal(inverse))
@@ -129,7 +129,7 @@ def smooth_residual(one: Glance) -> Array:
     Technometrics 16, 1974), in ten rounds.
     """
     heights = one.heights
-    face = one.surface.face
+    face = one.face
     columns = np.column_stack(
         [
             plane_terms(face, heights.along_mm, heights.across_mm),
@@ -160,12 +160,12 @@ def _slips(last: Glance, known: Removal) -> list[Sign]:
         Sign(
             name="reading in doubt",
             says=(
-                f"{place_words(last.surface.face, along, across)} "
+                f"{place_words(last.face, along, across)} "
                 f"{'fell' if off > 0 else 'rose'} by {abs(off):.0f} u beside the rest "
                 "of the face between two readings, and no stroke does that: one of "
                 "the two is a slip"
             ),
-            where=(place_words(last.surface.face, along, across),),
+            where=(place_words(last.face, along, across),),
             places_mm=((along, across),),
         )
         for along, across, off in stage.seen.slips

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 from lapping.errors import BadInput
@@ -11,13 +11,17 @@ from lapping.kept import Entry, Lap, Paper, PlaneFace, Strokes
 from lapping.log.bench import find_named, last_strokes, the_named
 from lapping.log.entries import keep, now_holding
 from lapping.log.opening import Log
-from lapping.log.planes import FaceEntry, face_label, find_face, the_face
+from lapping.log.planes import FaceEntry, face_label, find_face, find_plane, the_face
 from lapping.sayings import check_number, is_grade
 
 REMEMBERED = (
     *("grade", "load", "load_kg", "lubricant", "direction", "hand", "lap", "iron_in"),
 )
 _MINUTES = re.compile(r"(\d+(?:\.\d+)?)\s*min(?:utes?)?", re.IGNORECASE)
+_NUMBER = re.compile(r"\d+(?:\.\d+)?")
+_MINUTE = re.compile(r"min(?:utes?)?", re.IGNORECASE)
+MANY = 5000
+"""More strokes than one sheet sees: common practice, no source."""
 _WEIGHT = re.compile(r"(\d+(?:\.\d+)?)\s*(kg|g|lbs?)", re.IGNORECASE)
 _KG = {"kg": 1.0, "g": 0.001, "lb": 0.45359237, "lbs": 0.45359237}
 
@@ -29,14 +33,16 @@ def keep_strokes(
     lap: str | None,
     *,
     remembers: bool = True,
+    doubt: Callable[[str], bool] | None = None,
 ) -> str:
     """Keep a run of strokes; give the line that says what was kept.
 
     Without ``remembers`` nothing is taken from the strokes before, whose face may
-    have been another one.
+    have been another one. ``doubt`` is told what is hardly meant, and says whether to
+    keep it all the same.
     """
     said: dict[str, Any] = {k: v for k, v in options.items() if v is not None}
-    face = _sort(log, words, said)
+    face = _sort(log, _joined(words), said)
     before = last_strokes(log, None if face is None else face.root)
     if face is None:
         face = _face_of(log, before)
@@ -53,7 +59,13 @@ def keep_strokes(
         said["load_kg"] = _kg(said["load"])
     if lap is not None:
         said["lap"] = the_named(log, Lap, lap).root
-    kept = keep(log, Strokes(face=face.root, **(remembered | said)))
+    strokes = Strokes(face=face.root, **(remembered | said))
+    if (strokes.count or 0) > MANY:
+        many = f"{strokes.count} strokes on one sheet of {strokes.grade} are very many"
+        if doubt is not None and not doubt(many):
+            message = "nothing was kept"
+            raise BadInput(message)
+    kept = keep(log, strokes)
     return f"{kept.id}  {face_label(log, face)}: {in_words(log, kept.fact)}"
 
 
@@ -78,6 +90,16 @@ def in_words(log: Log, strokes: Strokes) -> str:
     return ", ".join(part for part in parts if part)
 
 
+def _joined(words: Sequence[str]) -> list[str]:
+    """Take 5 min, typed as two words, for one."""
+    found: list[str] = []
+    for word in (one.strip() for one in words):
+        if found and _NUMBER.fullmatch(found[-1]) and _MINUTE.fullmatch(word):
+            word = found.pop() + word
+        found.append(word)
+    return found
+
+
 def _remembered(before: Strokes) -> dict[str, Any]:
     return {name: getattr(before, name) for name in REMEMBERED}
 
@@ -85,10 +107,12 @@ def _remembered(before: Strokes) -> dict[str, Any]:
 def _sort(log: Log, words: Sequence[str], said: dict[str, Any]) -> FaceEntry | None:
     """Tell the face, the paper and the number of strokes apart, in any order."""
     face = None
-    for word in (one.strip() for one in words):
+    for word in words:
         minutes = _MINUTES.fullmatch(word)
         paper = find_named(log, Paper, word)
-        named = find_face(log, word)
+        # A plane may be named 100 or P240, and alone that is no plane.
+        other = paper is not None or word.isdecimal() or is_grade(word) or minutes
+        named = None if other else find_face(log, word)
         key: str
         value: object
         if named is not None:
@@ -102,8 +126,17 @@ def _sort(log: Log, words: Sequence[str], said: dict[str, Any]) -> FaceEntry | N
             key, value = "minutes", float(minutes[1])
         elif word.isdecimal() and len(word) < 7:
             key, value = "count", int(word)
-        elif "/" in word:
+        elif "/" in word or find_plane(log, word) is not None:
             key, value = "face", the_face(log, word)
+        elif _NUMBER.fullmatch(word.lstrip("-")):
+            message = (
+                "strokes must be more than 0 and at most 100000, a whole number; "
+                f"'{word}' is none"
+            )
+            raise BadInput(message)
+        elif word.startswith("-"):
+            message = f"strokes know no option {word}; 'lapping strokes -h' has them"
+            raise BadInput(message)
         else:
             message = (
                 f"'{word}' is neither a face, a paper nor a number of strokes; write "

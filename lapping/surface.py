@@ -8,17 +8,19 @@ Huijbregts, Mining Geostatistics, 1978).
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from lapping.correlated import correlated_places
+from lapping.correlated import correlated_places, seen_by
 from lapping.face import Face
 from lapping.grid import Grid
 from lapping.hypotheses import (
     FORM_RATIOS,
     LENGTHS,
+    Cell,
     log_weights,
     weigh_intervals,
     weigh_values,
@@ -41,7 +43,7 @@ class Surface:
 
     ``mean_um`` (t,) and ``draws_um`` (draws, t): noise-free surfaces, each up to a
     plane of its own. ``left_out`` is each reading against all the others; None where
-    readings bound heights instead of giving them.
+    readings bound heights instead of giving them, and where nobody asked.
     """
 
     face: Face
@@ -63,11 +65,17 @@ class Surface:
 
 
 def infer_surface(
-    face: Face, observations: Observations, *, draws: int = DRAWS, seed: int = 1
+    face: Face,
+    observations: Observations,
+    *,
+    draws: int = DRAWS,
+    seed: int = 1,
+    doubt_each: bool = True,
 ) -> Surface:
     """Work out what surfaces the readings leave possible.
 
     The free plane needs three places off one line; the caller has seen to that.
+    ``doubt_each`` asks for each reading against all the others.
     """
     obs = _levelled(face, observations)
     p = obs.along_mm.size
@@ -80,13 +88,9 @@ def infer_surface(
     along, across = spots.along_mm, spots.across_mm
     plane, form = spots.plane, spots.form
     shapes = [(at, ratio) for at in range(LENGTHS.size) for ratio in FORM_RATIOS]
-    seen = [
-        (spots.residuals[at][:, :p] + ratio**2 * (form @ form[:p].T)) @ obs.weights.T
-        for at, ratio in shapes
-    ]
-    signals = [obs.weights @ s[:p] for s in seen]
+    seen = seen_by(spots, obs.weights, FORM_RATIOS)
     weigh = weigh_intervals if obs.is_interval.any() else weigh_values
-    weighed = weigh(face, obs, signals)
+    weighed = weigh(face, obs, seen)
     log_weight = log_weights(weighed, p)
     weight = np.exp(log_weight)
 
@@ -101,20 +105,29 @@ def infer_surface(
             continue
         prior = rng.standard_normal((here, along.size)) @ spots.root(at).T
         prior += rng.standard_normal((here, 3)) @ (ratio * form.T)
+        cells = [
+            weighed.cell(i, *at) for at in zip(*np.nonzero(counts[i]), strict=True)
+        ]
+        many = counts[i][np.nonzero(counts[i])]
         start = 0
-        for j, k in zip(*np.nonzero(counts[i]), strict=True):
-            n = int(counts[i, j, k])
-            cell = weighed.cell(i, j, k)
-            local = UNEVEN * np.exp(UNEVEN_SPREAD * rng.standard_normal((n, 1)))
-            surfaces = cell.amplitude_um * local * prior[start : start + n]
-            start += n
-            noise = cell.u_um * rng.standard_normal((n, cell.u_um.size))
-            noise += rng.standard_normal((n, bounded.shape[1])) @ bounded.T
+        for alike in _alike(cells):
+            cell, n = cells[alike][0], many[alike]
+            stop = start + int(n.sum())
+            uneven, noise, shared = _standard(
+                rng, n, (1, cell.u_um.size, bounded.shape[1])
+            )
+            amplitude = np.array([one.amplitude_um for one in cells[alike]])
+            each = np.repeat(amplitude, n)
+            local = UNEVEN * np.exp(UNEVEN_SPREAD * uneven)
+            surfaces = each[:, None] * local * prior[start:stop]
+            noise = cell.u_um * noise + shared @ bounded.T
             missed = cell.value_um - surfaces[:, :p] @ obs.weights.T - noise
-            rows = np.vstack([cell.value_um, missed])
-            moved = krige(cell.modes, cell.amplitude_um, rows, seen[i], plane)
-            mean += n / draws * moved[0]
-            parts.append(surfaces + moved[1:])
+            rows = np.vstack([np.tile(cell.value_um, (n.size, 1)), missed])
+            sizes = np.concatenate([amplitude, each])
+            moved = krige(cell.modes, sizes, rows, seen.places[i], plane)
+            mean += n / draws @ moved[: n.size]
+            parts.append(surfaces + moved[n.size :])
+            start = stop
     plate = obs.reference_u_um * rng.standard_normal((draws, 3))
     drawn = np.concatenate(parts) + plate @ form_terms(face, along, across).T
     tried = np.repeat(LENGTHS, len(FORM_RATIOS))
@@ -128,7 +141,9 @@ def infer_surface(
         draws_um=drawn,
         length_scale_mm=face.length_mm
         * float(np.exp(weight.sum(axis=(1, 2)) @ np.log(tried))),
-        left_out=None if obs.is_interval.any() else left_out(obs, weighed, log_weight),
+        left_out=left_out(obs, weighed, log_weight)
+        if doubt_each and not obs.is_interval.any()
+        else None,
     )
 
 
@@ -144,6 +159,23 @@ def _levelled(face: Face, obs: Observations) -> Observations:
         low_um=obs.low_um + shift,
         high_um=obs.high_um + shift,
     )
+
+
+def _alike(cells: Sequence[Cell]) -> Iterator[slice]:
+    """Part cells into runs of one modes: they differ in amplitude, and go together."""
+    start = 0
+    for stop in range(1, len(cells) + 1):
+        if stop == len(cells) or cells[stop].modes is not cells[start].modes:
+            yield slice(start, stop)
+            start = stop
+
+
+def _standard(
+    rng: np.random.Generator, many: NDArray[np.int64], widths: Sequence[int]
+) -> tuple[Array, ...]:
+    """Draw so many rows of standard normal columns for each cell, cell after cell."""
+    drawn = [[rng.standard_normal((n, wide)) for wide in widths] for n in many]
+    return tuple(np.concatenate(one) for one in zip(*drawn, strict=True))
 
 
 def _share_out(

@@ -76,7 +76,8 @@ def read_typed(text: str, *, decimal_comma: bool = False) -> Typed:
     """
     found = _NUMBER.fullmatch(text.strip())
     if found is None:
-        message = f"{shown(text)} is not a number; write one such as 0.05mm"
+        hint = _letter_for_digit(text) or "write one such as 0.05mm"
+        message = f"{shown(text)} is not a number; {hint}"
         raise BadInput(message)
     digits, unit = found["digits"], found["unit"].strip()
     if len(digits) > _MOST_DIGITS:
@@ -90,6 +91,10 @@ def read_typed(text: str, *, decimal_comma: bool = False) -> Typed:
         raise BadInput(message)
     name = unit.lower()
     if name and name not in UNITS_UM:
+        asked = _letter_for_digit(text)
+        if asked:
+            message = f"{shown(text)} is not a number; {asked}"
+            raise BadInput(message)
         message = f"{shown(text)}: {shown(unit)} is no unit known here; use {UNIT_LIST}"
         raise BadInput(message)
     digits = digits.replace(",", ".")
@@ -103,6 +108,25 @@ def read_typed(text: str, *, decimal_comma: bool = False) -> Typed:
     return Typed(number=value, last_place=power - decimals, unit=name or None)
 
 
+_LETTERS = (("o", "the letter o for a zero"), ("l", "the letter l for a one"))
+_BEFORE_UNIT = re.compile(r"[0-9ol.,+\s]*[0-9ol]", re.IGNORECASE)
+
+
+def _letter_for_digit(text: str) -> str | None:
+    """Ask whether a letter that looks like a digit was typed for it."""
+    found = _BEFORE_UNIT.match(text.strip())
+    if found is None or len(text) > _MOST_DIGITS:
+        return None
+    meant = found[0].lower()
+    asked = [what for letter, what in _LETTERS if letter in meant]
+    meant = meant.replace("o", "0").replace("l", "1")
+    unit = text.strip()[found.end() :].strip().lower()
+    whole = _NUMBER.fullmatch(meant)
+    if not asked or whole is None or whole["unit"] or (unit and unit not in UNITS_UM):
+        return None
+    return f"is that {asked[0]}?"
+
+
 FEW_NUMBERS = 5
 """Below this many numbers a common multiple may well be an accident."""
 
@@ -113,22 +137,16 @@ def step_of(typed: Iterable[Typed]) -> Fraction:
     if not numbers:
         message = "no numbers to find a step in"
         raise ValueError(message)
-    last_digit = Fraction(10) ** min(one.last_place for one in numbers)
+    last_place = min(one.last_place for one in numbers)
+    last_digit = Fraction(10) ** last_place
     others = [one.number for one in numbers if one.number]
     if not others:
         return last_digit
-    common = abs(others[0])
-    for number in others[1:]:
-        common = _common_measure(common, number)
-    step = _step_within(common)
+    # In units of a power of ten all of them are whole.
+    unit = 10 ** max(0, -last_place)
+    whole = (one.numerator * (unit // one.denominator) for one in others)
+    step = _step_within(Fraction(math.gcd(*whole), unit))
     return step if len(others) >= FEW_NUMBERS else min(step, last_digit)
-
-
-def _common_measure(one: Fraction, other: Fraction) -> Fraction:
-    return Fraction(
-        math.gcd(one.numerator * other.denominator, other.numerator * one.denominator),
-        one.denominator * other.denominator,
-    )
 
 
 def _step_within(measure: Fraction) -> Fraction:

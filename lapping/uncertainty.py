@@ -51,13 +51,16 @@ class Likely:
 
     ``least_um`` are the zones without what a face may do between the readings (the
     same as ``drawn_um`` where not given). While a bow or twist is unseen
-    there is no median and no upper end, and ``drawn_um`` are lower bounds.
+    there is no median and no upper end, and ``drawn_um`` are lower bounds. Where the
+    readings are not ``clear`` of the noise floor, the lower end is no quantile of the
+    draws but what is proved, 0 at least.
     """
 
     likely_um: float | None
     interval_um: tuple[float, float | None]
     drawn_um: Array = field(repr=False)
     least_um: Array | None = field(default=None, repr=False)
+    clear: bool = True
 
     def chance_within(self, target_um: float) -> float | None:
         """Give P(true flatness <= target) (JCGM 106:2012), or None if unseen.
@@ -66,7 +69,8 @@ class Likely:
         median: over a half that of the whole face, and on the way down more and more
         that without what the face may do between its readings, which must prove
         nothing against it, and nothing for it either: below the median it is a half
-        at most.
+        at most. Readings that are not clear of the floor prove no face bad that is
+        flatter than the median: from the lower end up it is more than 1 - COVER.
         """
         within = float(np.mean(self.drawn_um <= target_um))
         if self.likely_um is None:
@@ -74,7 +78,21 @@ class Likely:
         if within >= 0.5 or self.least_um is None:
             return within
         least = float(np.mean(self.least_um <= target_um))
-        return min(within + (least - within) * (1 - 2 * within), 0.5)
+        chance = min(within + (least - within) * (1 - 2 * within), 0.5)
+        low = self.interval_um[0]
+        if self.clear or target_um <= low:
+            return chance
+        return max(chance, chance_if_unclear(target_um - low, self.likely_um - low))
+
+
+def chance_if_unclear(above_um: float, median_um: float) -> float:
+    """Give the least chance where readings that do not clear the floor tell nothing.
+
+    It rises evenly from what proves a face bad, at the lower end, to a half at the
+    median; both heights are counted from that end.
+    """
+    share = min(above_um / median_um, 1.0) if median_um > 0 else 1.0
+    return (1 - COVER) + (COVER - 0.5) * share
 
 
 def verdict_of(probability: float | None) -> Verdict:
@@ -119,13 +137,17 @@ def noise_floor(
 
 
 def likely_flatness(
-    surface: Surface, measured: MinimumZone | None, floor: Floor | None
+    surface: Surface,
+    measured: MinimumZone | None,
+    floor: Floor | None,
+    proved_um: float = 0.0,
 ) -> Likely:
     """Give the minimum zone of each surface that the readings leave possible.
 
     The lower limit comes from the places read and from the face's form, whichever is
     more: how rough a face is between its readings is a belief, and must not raise it.
-    Without heights to measure there is no floor to clear, and the limit is 0.
+    Without heights to measure, or with none clear of the floor, it is what leaves
+    prove, or 0.
     """
     drawn = minimum_zone_many(surface.along_mm, surface.across_mm, surface.draws_um)
     tail = (1 - COVER) / 2
@@ -133,10 +155,19 @@ def likely_flatness(
     # Bumps may take from a form's zone as well as add to it: hence the draw's own.
     least = np.minimum(drawn, np.maximum(_zones_read(surface), _zones_of_form(surface)))
     low = float(np.quantile(least, tail))
-    if measured is None or floor is None or measured.width_um <= floor.clear_um:
-        low = 0.0
+    clear = (
+        measured is not None
+        and floor is not None
+        and measured.width_um > floor.clear_um
+    )
+    if not clear:
+        low = min(low, proved_um)
     return Likely(
-        likely_um=middle, interval_um=(low, high), drawn_um=drawn, least_um=least
+        likely_um=middle,
+        interval_um=(low, high),
+        drawn_um=drawn,
+        least_um=least,
+        clear=clear,
     )
 
 

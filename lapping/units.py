@@ -12,12 +12,20 @@ import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from decimal import ROUND_HALF_EVEN, Decimal
+from difflib import get_close_matches
 from fractions import Fraction
 
 from lapping.errors import BadInput
 from lapping.typed import MINUS, UNIT_LIST, UNITS_UM, read_typed, shown, step_of
 
 UM_PER_MM = 1000
+_SPELT_OUT = {
+    **dict.fromkeys(("millimetre", "millimetres", "millimeters"), "mm"),
+    **dict.fromkeys(("micrometre", "micrometers", "micron", "microns"), "um"),
+    **dict.fromkeys(("centimetre", "centimeters"), "cm"),
+    **dict.fromkeys(("thousandths", "thousands", "thous"), "thou"),
+    "inches": "in",
+}
 _PLUS_MINUS = re.compile(rf"(?:±|\+\s*(?:/\s*)?[{MINUS}])\s*")
 
 
@@ -28,6 +36,9 @@ def unit_fraction_um(text: str, *, decimal_comma: bool = False) -> Fraction:
         return UNITS_UM[name]
     hint = f"use one of {UNIT_LIST}, or a step such as 0.01mm or 0.0005in"
     if not name[:1].isdigit() and name[:1] not in {".", ",", "+", *MINUS}:
+        near = get_close_matches(name, _SPELT_OUT, n=1, cutoff=0.75)
+        if near:
+            hint = f"did you mean '{_SPELT_OUT[near[0]]}'?"
         message = f"{shown(text)} is no unit known here; {hint}"
         raise BadInput(message)
     typed = read_typed(text, decimal_comma=decimal_comma)
@@ -141,11 +152,11 @@ class HeightUnit:
     def bare(self, value_um: float) -> str:
         """Write a height without the unit, as a line gives that once."""
         value = value_um / self.um
-        return _plain(value, _decimals(value))
+        return _plain(value, self._decimals(value))
 
     def limit(self, value_um: float) -> str:
         """Write what is allowed, which has no doubt and is not rounded much: ``80``."""
-        return _plain(value_um / self.um, 2)
+        return _plain(value_um / self.um, 2 + self._finer)
 
     def range(self, value_um: float, low_um: float, high_um: float) -> str:
         """Write a height and its range to half the range's place: ``1.7 (1.3 to 2)``.
@@ -160,13 +171,24 @@ class HeightUnit:
         values = [one / self.um for one in heights_um]
         half = (values[-1] - values[-2]) / 2
         if not 0 < half < math.inf:
-            place = -_decimals(values[0])
+            place = -self._decimals(values[0])
         else:
             place, _ = _rounded_doubt(half)
         return tuple(_at_place(one, place) if one else "0" for one in values)
 
+    @property
+    def _finer(self) -> int:
+        """Give how many more decimals millimetres need to say as much."""
+        return 3 if self.um == UM_PER_MM else 0
+
+    def _decimals(self, value: float) -> int:
+        # 0.1 µm is as fine as any gauge here, whatever it is written in.
+        finest = 4 if self._finer else 2
+        return min(_decimals(value * 10**self._finer) + self._finer, finest)
+
 
 MICROMETRES = HeightUnit(name="µm", um=1.0)
+MILLIMETRES = HeightUnit(name="mm", um=1000.0)
 THOU = HeightUnit(name="thou", um=25.4)
 _INCHES = {name for name in UNITS_UM if unit_um(name) in (THOU.um, 1000 * THOU.um)}
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Set
 
 from lapping.face import Face
 from lapping.form import Bow, Twist
@@ -49,17 +49,22 @@ def bow_words(name: str, bow: Bow | None, unit: HeightUnit = MICROMETRES) -> str
 
 
 def spot_words(
-    face: Face, found: tuple[Spot, ...], unit: HeightUnit = MICROMETRES
+    face: Face, found: tuple[Spot, ...], unit: HeightUnit, read: Set[str]
 ) -> str:
-    """Say where the most prominent spots are and how high."""
+    """Say where the most prominent spots are and how high; ``read`` places are told."""
     if not found:
         return "none that stands out from the doubt"
     return "; ".join(
-        f"{place_words(face, s.along_mm, s.across_mm)} "
+        f"{told_or_guessed(place_words(face, s.along_mm, s.across_mm), read)} "
         f"{'+' if s.height_um > 0 else ''}{unit.said(s.height_um, COVERS * s.u_um)}"
         + ("" if s.sure else " (doubtful)")
         for s in found[:SPOTS_TOLD]
     )
+
+
+def told_or_guessed(place: str, read: Set[str]) -> str:
+    """Give a place in words, marked where no reading was taken there."""
+    return place if place in read else f"{place} (not read)"
 
 
 def square_words(found: Squareness, unit: HeightUnit = MICROMETRES) -> str:
@@ -84,5 +89,14 @@ def listed(words: Iterable[str]) -> str:
 
 
 def sentences(found: Iterable[str]) -> str:
-    """Join sentences, each with its capital and its full stop."""
-    return " ".join(s[:1].upper() + s[1:].removesuffix(".") + "." for s in found)
+    """Join sentences, each with its capital and its full stop.
+
+    One that begins with the name of a file begins as the file is named.
+    """
+    return " ".join(_begun(s) + ("" if s[-1:] in {".", "?"} else ".") for s in found)
+
+
+def _begun(sentence: str) -> str:
+    first = sentence.partition(" ")[0].rstrip(".,:;")
+    named = any(sign in first for sign in "./\\_")
+    return sentence if named else sentence[:1].upper() + sentence[1:]

@@ -12,6 +12,7 @@ from lapping.grid import in_zone
 from lapping.minimum_zone_many import minimum_zone_many
 from lapping.observations import plane_terms
 from lapping.surface import Surface
+from lapping.uncertainty import chance_if_unclear
 
 Array = NDArray[np.float64]
 Condition = Literal["together", "proud", "hollow"]
@@ -50,8 +51,12 @@ class Working:
     zones: tuple[ZoneHeight, ...]
 
 
-def works(surface: Surface, target_um: float) -> Working:
-    """Judge toe, mouth land and heel on every surface left possible."""
+def works(surface: Surface, target_um: float, *, clear: bool = True) -> Working:
+    """Judge toe, mouth land and heel on every surface left possible.
+
+    Where the readings are not ``clear`` of the noise floor the face may as well be
+    flat: the range begins at 0, and nothing is proved to be in the way.
+    """
     face, p = surface.face, surface.places
     along, across = surface.along_mm[p:], surface.across_mm[p:]
     draws = surface.draws_um[:, p:]
@@ -74,10 +79,14 @@ def works(surface: Surface, target_um: float) -> Working:
     weakest = min(met, key=lambda name: met[name].mean())
     mean = level @ surface.mean_um[p:]
     low, middle, high = np.quantile(together, [0.025, 0.5, 0.975])
+    probability = float(np.all(list(met.values()), axis=0).mean())
+    if not clear:
+        low = 0.0
+        probability = max(probability, chance_if_unclear(target_um, float(middle)))
     return Working(
         together_um=float(middle),
         interval_um=(float(low), float(high)),
-        probability=float(np.all(list(met.values()), axis=0).mean()),
+        probability=probability,
         weakest=weakest,
         zones=tuple(
             ZoneHeight(

@@ -21,6 +21,7 @@ import subprocess
 import sys
 from collections.abc import Iterator
 from dataclasses import dataclass
+from datetime import date
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[1]
@@ -28,6 +29,7 @@ FENCE = re.compile(
     r"^```(?P<info>[^\n]*)\n(?P<body>.*?)^```$", re.DOTALL | re.MULTILINE
 )
 PROMPT = "$ "
+INVENTED_DAY = "in 2031-05-04"
 
 
 @dataclass(frozen=True)
@@ -121,7 +123,9 @@ def console(body: str, folder: Path) -> str:
                 # The next run would take it for a command of the document.
                 message = f"{line} prints a line that begins with {PROMPT!r}"
                 raise RuntimeError(message)
-            out += f"{line}\n{ran.stdout}"
+            # What is brought in today is shown with its day, and tomorrow is another.
+            today = f"in {date.today():%Y-%m-%d}"
+            out += f"{line}\n{ran.stdout.replace(today, INVENTED_DAY)}"
     return out
 
 

@@ -283,6 +283,31 @@ def test_rates_learnt_on_another_face_are_where_a_new_one_begins(
     assert "an assumption" not in advise_on(helped).doubt
 
 
+def test_the_newest_looks_are_those_that_all_looks_end_with(tmp_path: Path) -> None:
+    by_hand = a_job()
+    plane = by_hand.enter("plane", name="Yarrow")
+    sole = by_hand.face("sole", SOLE, plane)
+    for number in range(3):
+        by_hand.wait(600)
+        by_hand.enter("strokes", face=sole, grade="P120", count=100)
+        for again in range(2):
+            by_hand.read(sole, SOLE, sole_rows(-200 + 30 * number, again))
+        # Two places are no face: it is left out with a sentence.
+        by_hand.read(sole, SOLE, sole_rows(-200)[:2])
+    with open_log(tmp_path / "bench.lapping") as log:
+        import_folder(log, by_hand.write(tmp_path / "folder"))
+        face = the_face(log, "Yarrow/sole")
+        whole = job_of(log, face)
+        newest = {many: job_of(log, face, newest=many) for many in (1, 2, 3, 99)}
+    assert [len(look.sets) for look in whole.looks] == [2, 2, 2]
+    left_out = [one for one in whole.warnings if "was left out" in one]
+    assert len(left_out) == 3
+    assert left_out == sorted(left_out, key=lambda one: int(one.split()[1]))
+    for many, job in newest.items():
+        assert job.looks == whole.looks[-many:]
+        assert job.runs == whole.runs
+
+
 def test_a_plan_goes_by_the_rates_that_the_log_has_learnt(
     run: Run, tmp_path: Path
 ) -> None:
@@ -303,19 +328,19 @@ def test_a_plan_goes_by_the_rates_that_the_log_has_learnt(
     assert many / few < wide_many / wide_few
 
 
-def test_readings_without_a_time_are_named_by_their_entry(
+def test_readings_without_any_time_are_named_by_their_entry(
     run: Run, tmp_path: Path
 ) -> None:
     a_job((-300,)).write(tmp_path / "folder")
     with open_log(tmp_path / "bench.lapping") as log:
         import_folder(log, tmp_path / "folder")
         job = job_of(log, the_face(log, "Sorrel/sole"))
-    look = replace(job.looks[0], at=None)
+    look = replace(job.looks[0], at=None, entered_at=None)
     words = progress_words(progress_of(look_at(replace(job, looks=(look,)))))
     (line,) = [one for one in words.splitlines() if one.startswith("entry")]
     assert line.split()[1] == str(look.number)
-    # Whole µm and signs in every row.
-    assert re.search(r"[+-]\d+ ± \d+ +-3\d\d ± \d+$", line)
+    # A sign in every row, and as many figures as the doubt leaves.
+    assert re.search(r"[+-][\d.]+ ± [\d.]+ +-3\d\d(\.\d)? ± [\d.]+$", line)
 
 
 def test_a_history_that_begins_with_strokes_is_told_to_read(

@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from lapping.contact_map import SUB, ContactMap, contact_map, squares
 from lapping.contact_words import contact_json, contact_report
 from lapping.face import Face, Hole, Mouth
+from lapping.first_rows import by_contact
 
 SOLE = Face(length_mm=250, width_mm=60, mouth=Mouth(from_mm=80, to_mm=90))
 ROWS, COLUMNS = squares(SOLE)
@@ -174,14 +175,17 @@ def test_a_place_is_named_once_and_what_to_do_comes_last() -> None:
     assert "twenty strokes more" in said
     ink[:] = 0
     said = " ".join(contact_report(of_ink(ink), ["after.jpg"]).split())
-    assert "Next It bears all over" in said
+    assert "Next Measure before you go on: it bears all over" in said
+    assert by_contact(of_ink(ink)).action == "measure"
     ink[: 12 * SUB] = 1
     said = " ".join(contact_report(of_ink(ink), ["after.jpg"]).split())
-    assert "look again until toe, land ahead of the mouth and edges bear too" in said
+    assert "look again, until toe, land ahead of the mouth and edges bear too" in said
     ink[:] = 1
     ink[: 6 * SUB, : 3 * SUB] = ink[-6 * SUB :, 3 * SUB :] = 0
     said = " ".join(contact_report(of_ink(ink), ["after.jpg"]).split())
-    assert "a sign of twist; measure it before you take metal off" in said
+    assert "the other two corners are not: a sign of twist." in said
+    assert "Next Keep lapping: bear on toe-left corner" in said
+    assert by_contact(of_ink(ink)).action == "keep lapping"
 
 
 def test_lines_laid_half_a_square_aside_make_no_stripes() -> None:

@@ -259,7 +259,7 @@ def test_the_tables_map_is_taken_off(asked: Asked) -> None:
     assert true < over["flatness"]["interval_um"][0]
     assert over["verdict"] == "cannot tell"
     assert off["verdict"] == "flat"
-    assert any("relative to the plate" in w for w in over["warnings"])
+    assert any("Relative to the plate" in w for w in over["warnings"])
     assert off["warnings"] == []
 
 

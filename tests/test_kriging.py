@@ -111,6 +111,19 @@ def test_mean_and_covariance_against_scikit_learn() -> None:
     np.testing.assert_allclose(ours_cov, cov, atol=1e-3)
 
 
+def test_rows_of_several_amplitudes_are_what_each_is_alone() -> None:
+    found, seen, _ = covariances(
+        form=False, bounded=np.zeros((len(AT), 0)), free=plane_at(AT)
+    )
+    rows, plane = RNG.normal(size=(3, len(AT))), plane_at(ELSEWHERE)
+    sizes = AMPLITUDE * np.array([0.2, 1.0, 4.0])
+    alone = [
+        krige(found, size, row[None], seen, plane)[0]
+        for size, row in zip(sizes.tolist(), rows, strict=True)
+    ]
+    np.testing.assert_allclose(krige(found, sizes, rows, seen, plane), alone)
+
+
 @pytest.mark.parametrize("drift", [False, True])
 @pytest.mark.parametrize("plate", [0.0, 4.0])
 def test_weights_against_the_dense_formula(drift: bool, plate: float) -> None:

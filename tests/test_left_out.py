@@ -9,6 +9,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from lapping.correlated import Seen
 from lapping.face import Face
 from lapping.hypotheses import AMPLITUDES, FORM_RATIOS, LENGTHS, weigh_values
 from lapping.kriging import free_columns, matern52
@@ -60,7 +61,7 @@ def test_every_prediction_is_that_of_universal_kriging() -> None:
         for share in LENGTHS
         for ratio in FORM_RATIOS
     ]
-    weighed = weigh_values(FACE, obs, signals)
+    weighed = weigh_values(FACE, obs, Seen(places=(), signals=tuple(signals)))
     only = np.full(weighed.log_like.shape, -1e9)
     only[4, 1, 6] = 0.0
     found = left_out(obs, weighed, only)

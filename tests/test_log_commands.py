@@ -232,13 +232,85 @@ def test_a_reading_is_corrected_and_the_old_one_shown(done: Done, run: Run) -> N
     assert "6,37,0.001  = 25 µm" in all_cells
 
 
-def test_strokes_are_taken_back_and_had_again(done: Done) -> None:
+def test_strokes_are_taken_back_and_had_again(done: Done, run: Run) -> None:
     done(*SET_UP)
     number = number_of(done("strokes", "Bramble/sole", "P240", "100"))
     assert "taken back" in done("log", "back", number)
     assert "P240" not in done("log", "show", "Bramble/sole")
-    assert "holds: face 2, grade P240" in done("log", "again", number)
+    again = done("log", "again", number)
+    assert again == "holds again: 100 strokes on P240, iron in\n"
     assert "100 strokes on P240" in done("log", "show", "Bramble")
+    back = done("log", "back", number)
+    undo = f"'lapping log again {number}' undoes that"
+    assert back.startswith(f"entry {number} is taken back: 100 strokes on P240")
+    assert undo in back
+    assert "is taken back already" in refused_with_log(run("log", "back", number))
+
+
+def test_what_was_done_is_said_in_words(done: Done) -> None:
+    done(*SET_UP, "--mouth", "81 mm to 87 mm, across 6 mm to 54 mm")
+    number = number_of(done("log", "import", HOLLOW, "--face", "Bramble"))
+    back = done("log", "back", number)
+    assert "28 readings by dial" in back
+    assert done("log", "again", number).startswith("holds again: 28 readings by dial")
+    for entry in range(1, 5):
+        assert not re.search(r"_mm|\(\(|sha256", done("log", "show", str(entry)))
+
+
+def test_a_file_is_kept_once_and_for_the_face_it_is_of(done: Done, run: Run) -> None:
+    done(*SET_UP)
+    said = refused_with_log(run("log", "import", HOLLOW))
+    assert "did you mean --face Bramble/sole?" in said
+    said = refused_with_log(run("log", "import", "Bramble/sole", HOLLOW))
+    assert "--face Bramble/sole" in said
+    number = number_of(done("log", "import", HOLLOW, "--face", "Bramble"))
+    said = refused_with_log(run("log", "import", HOLLOW, "--face", "Bramble"))
+    assert f"in the log already (entry {number}, Bramble/sole)" in said
+    done("log", "back", number)
+    done("log", "import", HOLLOW, "--face", "Bramble")
+
+
+def test_a_stray_face_is_given_to_the_face_it_is(done: Done) -> None:
+    done("log", "import", HOLLOW)
+    done(*SET_UP)
+    done("strokes", "Bramble", "P240", "100")
+    assert "28 readings" in done("log", "attach", "sole-245x60mm", "Bramble/sole")
+    assert "no plane yet" not in done("plane")
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (("P240", "-100"), "strokes must be more than 0"),
+        (("P240", "0"), "'strokes' must be more than 0"),
+        (("P240", "100", "--lod", "light"), "no option --lod"),
+        (("P240", "100", "--note", "--log"), "--note needs words"),
+        (("P240", "100", "--load", "--fresh"), "--load needs words"),
+    ],
+)
+def test_slips_in_strokes_are_said(
+    done: Done, run: Run, words: tuple[str, ...], said: str
+) -> None:
+    done(*SET_UP)
+    assert said in run("strokes", "Bramble", *words).err
+
+
+def test_very_many_strokes_are_kept_and_doubted(done: Done, run: Run) -> None:
+    done(*SET_UP)
+    assert "5 min on P240" in done("strokes", "Bramble", "P240", "5", "min")
+    many = run("strokes", "Bramble", "6000")
+    assert "6000 strokes on P240" in many.out
+    assert "very many; 'lapping log back' takes it back" in many.err
+
+
+def test_one_face_has_the_same_names_everywhere(done: Done, run: Run) -> None:
+    done(*SET_UP, "--mouth", "81 mm to 87 mm, across 6 mm to 54 mm")
+    done("log", "import", HOLLOW, "--face", "Bramble")
+    whole = run("check", "Bramble/sole").out
+    assert run("check", "Bramble").out == whole
+    assert "given twice" in run("check", "Bramble", "Bramble/sole").err
+    assert run("advice", "Bramble").out == run("advice").out
+    assert run("print", "readings", "Bramble", "-o", "sheet.pdf").code == 0
 
 
 def test_looking_back_over_everything(done: Done) -> None:
@@ -264,7 +336,7 @@ def test_a_loose_face_is_given_to_a_plane(done: Done, run: Run) -> None:
 
 def test_gauges_laps_and_papers(done: Done, run: Run) -> None:
     dial = ("log", "gauge", "old dial")
-    assert "say what the gauge reads" in refused_with_log(run(*dial))
+    assert "say what the gauge is" in refused_with_log(run(*dial))
     done(*dial, "--method", "dial", "--unit", "thou", "--sense", "high-positive")
     out = done(*dial, "--resolution", "0.5 thou")
     assert out == (
@@ -340,7 +412,7 @@ def test_the_users_own_log_is_made_when_it_is_needed(
         ("plane", "Bramble", "--weight", "1.8kg"),
         ("strokes", "Bramble/sole", "P240", "10"),
         ("log", "show", "Bramble/sole"),
-        ("log", "import", HOLLOW),
+        ("log", "import", HOLLOW, "--face", "Bramble"),
         ("log", "export", "copy"),
         ("log", "test"),
         ("read", "--help"),
@@ -382,10 +454,12 @@ def test_a_set_taken_back_says_so_and_how_to_have_it_again(done: Done) -> None:
     kept = number_of(done("log", "import", HOLLOW, "--face", "Bramble/sole"))
     out = done("log", "back", kept)
     assert out.splitlines() == [
-        f"entry {kept} is taken back; 'lapping log again {kept}' undoes that"
+        f"entry {kept} is taken back: 28 readings by dial from "
+        f"{HOLLOW}; 'lapping log again {kept}' undoes that"
     ]
     assert "28 readings" not in done("log", "show", "Bramble/sole")
-    assert done("log", "again", kept).splitlines()[0] == f"entry {kept} holds again"
+    (line,) = done("log", "again", kept).splitlines()
+    assert line.startswith("holds again: 28 readings by dial")
     assert "28 readings" in done("log", "show", "Bramble/sole")
 
 
@@ -407,11 +481,43 @@ def test_figures_from_before_the_last_strokes_say_so(done: Done) -> None:
     assert after["warnings"][1:] == before["warnings"]
 
 
+def test_the_target_of_a_face_holds_in_check_too(done: Done) -> None:
+    done(*SET_UP, "--target", "0.02mm")
+    done("log", "import", HOLLOW, "--face", "Bramble/sole")
+    assert json.loads(done("check", "Bramble/sole", "--json"))["target_um"] == 20
+    said = done("check", "Bramble/sole")
+    assert "20 µm allowed" in said
+    assert "BS 3623" not in said
+    asked = json.loads(done("check", "Bramble/sole", "--target", "50um", "--json"))
+    assert asked["target_um"] == 50
+
+
+def test_a_target_in_the_file_gives_way_to_that_of_the_face(
+    done: Done, tmp_path: Path
+) -> None:
+    own = tmp_path / "own.csv"
+    text = Path(HOLLOW).read_text(encoding="utf-8")
+    own.write_text("# target: 0.06mm\n" + text, encoding="utf-8")
+    done(*SET_UP)
+    done("log", "import", str(own), "--face", "Bramble/sole")
+    found = json.loads(done("check", "Bramble/sole", "--json"))
+    assert (found["target_um"], len(found["warnings"])) == (60, 0)
+    done("plane", "Bramble", "--target", "0.03mm")
+    found = json.loads(done("check", "Bramble/sole", "--json"))
+    assert found["target_um"] == 30
+    assert found["warnings"] == [
+        "the target kept for this face, 0.03mm, comes before that of the readings, "
+        "60 µm."
+    ]
+
+
 def test_a_file_brought_in_twice_counts_once(done: Done) -> None:
     done(*SET_UP)
-    done("log", "import", HOLLOW, "--face", "Bramble/sole")
+    first = number_of(done("log", "import", HOLLOW, "--face", "Bramble/sole"))
     once = json.loads(done("check", "Bramble/sole", "--json"))
+    done("log", "back", first)
     done("log", "import", HOLLOW, "--face", "Bramble/sole")
+    done("log", "again", first)
     assert json.loads(done("check", "Bramble/sole", "--json")) == once
 
 

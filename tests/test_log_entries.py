@@ -67,6 +67,36 @@ def test_what_was_taken_back_can_be_had_again(log: Log) -> None:
         bring_back(log, past(log, first.id)[-1].id)
 
 
+def test_what_holds_again_is_taken_back_by_its_own_number(log: Log) -> None:
+    face = bramble(log).root
+    first = keep(log, Strokes(face=face, grade="P240", count=10))
+    take_back(log, first.id)
+    with pytest.raises(BadInput, match="taken back already; 'lapping log again 3'"):
+        take_back(log, first.id)
+    bring_back(log, first.id)
+    take_back(log, first.id)
+    assert grades(log, face) == []
+    bring_back(log, first.id)
+    second = replace(log, past(log, 3)[-1].id, changed(first.fact, grade="P400"))
+    take_back(log, second.id)
+    assert grades(log, face) == ["P240"]
+    take_back(log, first.id)
+    assert grades(log, face) == []
+
+
+def test_what_is_corrected_keeps_the_session_it_was_done_in(
+    log: Log, tmp_path: Path, clock: Clock
+) -> None:
+    face = bramble(log).root
+    first = keep(log, Strokes(face=face, grade="P240", count=10))
+    clock.forward(30)
+    with bench(tmp_path / "log.lapping", clock) as later:
+        replace(later, first.id, changed(first.fact, count=20))
+        (now,) = strokes_of(later, face)
+        assert (now.session, now.entered_at) == (first.session, first.entered_at)
+        assert past(later, first.id)[-1].session == first.session + 1
+
+
 def test_taking_back_a_taking_back_lets_it_hold_again(log: Log) -> None:
     face = bramble(log).root
     first = keep(log, Strokes(face=face, grade="P240", count=10))
@@ -79,7 +109,7 @@ def test_an_entry_is_replaced_once_and_by_its_kind(log: Log) -> None:
     face = bramble(log).root
     first = keep(log, Strokes(face=face, grade="P240", count=100))
     replace(log, first.id, changed(first.fact, count=50))
-    with pytest.raises(BadInput, match=r"entry \d+ was replaced .*correct that one"):
+    with pytest.raises(BadInput, match=r"entry \d+ was replaced, and entry 4 holds"):
         replace(log, first.id, changed(first.fact, count=70))
     with pytest.raises(BadInput, match="is a plane, not a strokes"):
         replace(log, 1, first.fact)
@@ -108,7 +138,7 @@ def test_half_a_transaction_is_none(log: Log) -> None:
             keep(log, Strokes(face=face, grade="P240", count=100))
             keep(log, Strokes(face=face, grade="P240", count=100_000_000))
 
-    with pytest.raises(BadInput, match="'count' must be"):
+    with pytest.raises(BadInput, match="'strokes' must be"):
         half()
     assert everything(log) == before
 
@@ -173,7 +203,7 @@ def test_a_remark_stands_beside_what_it_is_about(log: Log) -> None:
         ({"grade": "coarse", "count": 5}, "no grade of paper"),
         ({"grade": "P240"}, "how many strokes, or how many minutes"),
         ({"grade": "P240", "count": 5, "minutes": 1.0}, "not both"),
-        ({"grade": "P240", "count": 0}, "'count' must be more than 0"),
+        ({"grade": "P240", "count": 0}, "'strokes' must be more than 0"),
         ({"grade": "P240", "minutes": float("nan")}, "'minutes' must be"),
         ({"grade": "P240", "count": 5, "load": ""}, "load: nothing is said"),
     ],

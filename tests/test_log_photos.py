@@ -172,7 +172,7 @@ def test_the_history_tells_of_photos_in_words(
         "photo of scratches, HASH.jpg, the last grit ran across, this one runs 45deg, "
         "toe up",
     ]
-    assert "shows after" in run("log", "show", "5").out
+    assert "photo after strokes" in run("log", "show", "5").out
 
 
 def lines(out: str) -> list[str]:

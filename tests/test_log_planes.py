@@ -10,20 +10,23 @@ import pytest
 
 from lapping.errors import BadInput
 from lapping.kept import Gauge, Lap, Paper, Plane, Strokes
+from lapping.log.attaching import attach
 from lapping.log.bench import (
     add_named,
+    add_note,
     all_named,
     check_gauge,
     correct_named,
+    notes_about,
     strokes_of,
     the_named,
 )
 from lapping.log.entries import keep
+from lapping.log.examine import troubles
 from lapping.log.opening import Log
 from lapping.log.planes import (
     add_face,
     add_plane,
-    attach,
     correct_plane,
     face_label,
     face_without_a_plane,
@@ -35,8 +38,8 @@ from lapping.log.planes import (
     the_face,
     the_plane,
 )
-from lapping.log.sets import sets_of
-from tests.made_logs import DIAL, SOLE, bench, bramble, dial_set
+from lapping.log.sets import readings_of, sets_of
+from tests.made_logs import DIAL, SOLE, Clock, bench, bramble, dial_set
 
 HARD_NAMES = [
     'Bramble\'s "best"',
@@ -55,8 +58,13 @@ HARD_NAMES = [
 
 
 @pytest.fixture
-def log(tmp_path: Path) -> Iterator[Log]:
-    with bench(tmp_path / "log.lapping") as opened:
+def clock() -> Clock:
+    return Clock()
+
+
+@pytest.fixture
+def log(tmp_path: Path, clock: Clock) -> Iterator[Log]:
+    with bench(tmp_path / "log.lapping", clock) as opened:
         yield opened
 
 
@@ -134,12 +142,45 @@ def test_a_face_set_up_and_not_used_gives_way_to_one_that_was_read(log: Log) -> 
     assert [one.root for one in sets_of(log, face)] == [begun.number]
 
 
-def test_a_face_in_use_or_of_another_size_does_not_give_way(log: Log) -> None:
-    plane = add_plane(log, Plane(name="Bramble"))
-    used = add_face(log, make_face("sole", SOLE), plane)
+def test_a_face_in_use_takes_over_what_was_read_on_another(
+    log: Log, clock: Clock
+) -> None:
+    used = add_face(log, make_face("sole", SOLE), add_plane(log, Plane(name="Bramble")))
     keep(log, Strokes(face=used.root, grade="P240", count=10))
-    with pytest.raises(BadInput, match="there is a face 'sole' already"):
-        attach(log, face_without_a_plane(log, SOLE), plane, "sole")
+    loose = face_without_a_plane(log, SOLE)
+    begun = dial_set(log, loose)
+    note = add_note(log, loose, "cold in here")
+    (before,) = sets_of(log, loose)
+    clock.forward(30)
+    assert attach(log, loose, the_plane(log, "Bramble"), "sole").root == used.root
+    (now,) = sets_of(log, used)
+    assert (now.root, now.session, now.entered_at) == (
+        begun.number,
+        before.session,
+        before.entered_at,
+    )
+    assert [one.root for one in notes_about(log, used.root)] == [note.root]
+    assert len(readings_of(log, now.root)) == len(begun.readings()) > 0
+    assert find_face(log, "sole-250x60mm") is None
+    assert not troubles(log)
+
+
+def test_a_planes_name_alone_is_its_only_face_or_its_sole(log: Log) -> None:
+    sole = bramble(log)
+    assert the_face(log, "Bramble").root == sole.root
+    plane = the_plane(log, "Bramble")
+    add_face(log, make_face("left side", SOLE), plane)
+    assert the_face(log, "Bramble").root == sole.root
+    other = add_plane(log, Plane(name="Thistle"))
+    left = add_face(log, make_face("left side", SOLE), other)
+    assert the_face(log, "Thistle").root == left.root
+    add_face(log, make_face("right side", SOLE), other)
+    with pytest.raises(BadInput, match="say which face of Thistle: Thistle/left side"):
+        the_face(log, "Thistle")
+
+
+def test_a_face_of_another_size_does_not_give_way(log: Log) -> None:
+    plane = add_plane(log, Plane(name="Bramble"))
     short = (("face", "sole"), ("length", "165 mm"), ("width", "50 mm"))
     add_face(log, make_face("front", short), plane)
     with pytest.raises(BadInput, match="is 165 × 50 mm, and sole-250x60mm is not"):

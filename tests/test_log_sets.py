@@ -12,7 +12,7 @@ from lapping.history import Strokes
 from lapping.kept import Gauge
 from lapping.log.bench import add_named
 from lapping.log.entering import start_set, take_up
-from lapping.log.entries import keep
+from lapping.log.entries import keep, take_back
 from lapping.log.examine import troubles
 from lapping.log.files import import_files
 from lapping.log.look_back import newest_sets, readings_held
@@ -294,8 +294,11 @@ def test_a_face_is_checked_by_what_was_read_since_the_last_strokes(
 
 def test_a_loose_face_is_the_one_of_its_outline(log: Log) -> None:
     sample = ROOT / "sample_measurements" / "clover_passes.csv"
-    for _ in range(2):
+    (first,) = import_files(log, [sample])
+    with pytest.raises(BadInput, match=f"already .entry {first.root}, sole-165x50mm"):
         import_files(log, [sample])
+    take_back(log, first.root)
+    import_files(log, [sample])
     assert [one.fact.name for one in faces(log)] == ["sole-165x50mm"]
     face = faces(log)[0]
     assert face == face_without_a_plane(log, face.fact.settings)

@@ -243,7 +243,7 @@ def test_the_edge_is_laid_on_eight_lines_that_share_stations() -> None:
         "centre",
         "right edge",
         "across the toe",
-        "across, middle",
+        "across middle",
         "across the heel",
         "toe-left to heel-right",
         "toe-right to heel-left",

@@ -12,6 +12,7 @@ from pathlib import Path
 import pytest
 from PIL import Image
 
+from lapping.errors import BadInput
 from lapping.history import Photo
 from lapping.log.entries import held
 from lapping.log.opening import open_log
@@ -19,6 +20,7 @@ from lapping.log.photos import photo_folder
 from lapping.log.planes import planes, the_face
 from lapping.log.sets import readings_of, sets_of, state_of
 from lapping.phone.app import PAGES
+from lapping.phone.photo_pages import SWAPPED
 from lapping.phone.works import Works
 from lapping.strokes_said import in_words
 from tests.made_phone import HERE, Phone, a_shop
@@ -322,7 +324,7 @@ def test_a_set_that_shows_nothing_stays_open(phone: Phone) -> None:
     assert "The set stays open" in answer.text
     home = phone.get("/").text
     assert "Go on reading Bramble/sole" in home
-    assert "1 of 22 places are kept" in home
+    assert "1 of 22 readings are kept" in home
 
 
 def test_two_phones_see_each_other_and_a_late_reading_opens_the_set(
@@ -576,7 +578,9 @@ def test_a_pair_of_photos_is_kept_and_looked_at(phone: Phone, tmp_path: Path) ->
 AROUND = ("before", "after")
 
 
-def test_swapped_photos_are_swapped_back(phone: Phone) -> None:
+def test_photos_sent_in_the_wrong_order_are_swapped(
+    phone: Phone, monkeypatch: pytest.MonkeyPatch
+) -> None:
     face = phone.plane()
     shots = [(SAMPLES / f"tansy_{which}.jpg").read_bytes() for which in AROUND]
     late = send_photo(phone, face, shots[1], shows="before", toe="left")
@@ -584,10 +588,15 @@ def test_swapped_photos_are_swapped_back(phone: Phone) -> None:
     page = phone.get(f"/face/{face}/photos").text
     assert 'value="left" checked' in page  # as for the photo before
     where = send_photo(phone, face, shots[0], before=first).headers["location"]
+
+    def refuses(*_: object) -> None:
+        raise BadInput(f"the two {SWAPPED}, there is more ink in the one after")
+
+    monkeypatch.setattr("lapping.phone.work._look_at", refuses)
     while not phone.get(f"{where}/state").json()["done"]:
         time.sleep(0.1)
-    page = phone.get(where).text
-    assert "These look swapped" in page
+    assert "Swap before and after" in phone.get(where).text
+    monkeypatch.undo()
     went = phone.post(f"{where}/swap").headers["location"]
     assert went == f"/photo/{first}"
     while not phone.get(f"{went}/state").json()["done"]:
@@ -607,6 +616,7 @@ def test_a_face_not_found_is_asked_for_by_its_corners(
     page = phone.get(where).text
     assert "The face was not found" in page
     assert "Drag the four corners" in page
+    assert "drag its corners, or print corner marks from" in page
     assert str(tmp_path) not in page
 
 

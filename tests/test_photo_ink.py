@@ -8,6 +8,7 @@ import pytest
 from scipy.interpolate import BSpline
 from sklearn.mixture import GaussianMixture
 
+from lapping.errors import BadInput
 from lapping.face import Face
 from lapping.photo.coats import tell_coat
 from lapping.photo.contact import View, contact_of
@@ -283,12 +284,10 @@ def test_the_same_photo_twice_and_photos_swapped_are_told(shots: list[tuple]) ->
     scene, shot = shots[3]
     after = View(pixels=shot.after, corners_px=shot.after_corners_px)
     before = View(pixels=shot.before, corners_px=shot.before_corners_px)
-    same = contact_of(after, scene.face, after)
-    assert same.contact_percent is None
-    assert any("same picture" in one for one in same.warnings)
-    swapped = contact_of(before, scene.face, after)
-    assert swapped.contact_percent is None
-    assert any("swapped" in one for one in swapped.warnings)
+    with pytest.raises(BadInput, match="both photos are the same picture"):
+        contact_of(after, scene.face, after)
+    with pytest.raises(BadInput, match="look swapped"):
+        contact_of(before, scene.face, after)
     assert contact_of(after, scene.face, before).contact_percent is not None
 
 

@@ -43,7 +43,7 @@ def test_progress_is_drawn_with_advice_and_maps(
     said = run("progress", folder, "--picture", "came.svg")
     assert (said.code, said.out, said.err) == (0, plain.out, "")
     words = written((tmp_path / "came.svg").read_text("utf-8"))
-    for word in ("flatness µm", "crown along", "P120", "keep lapping", "thou"):
+    for word in ("flatness µm", "bow along", "P120", "keep\nlapping", "thou"):
         assert word in words
     assert "all in one scale of colours" in words
     again = run("progress", folder, "--json", "--picture", "again.svg")

@@ -93,7 +93,7 @@ def test_twist_and_crown_are_drawn_about_0_with_two_u() -> None:
     assert high == -low
     for label, values in (
         ("twist", [t.twist_um for t in times]),
-        ("crown along", [t.along_bow_um for t in times]),
+        ("bow along", [t.along_bow_um for t in times]),
     ):
         drawn = with_bars(ax, label)
         known = [value for value in values if value is not None]
@@ -129,7 +129,7 @@ def test_contact_and_advice_are_drawn_where_they_are_known() -> None:
     assert bars(ax) == [(0.0, 35.0)]
     notes = named(figure, "strokes").findobj(Annotation)
     at = {t.get_text(): t.xy[0] for t in notes if isinstance(t, Annotation)}
-    assert at == {"keep lapping": 0, "next grit": 2}
+    assert at == {"keep\nlapping": 0, "next\ngrit": 2}
     assert any("what was to be done next" in text for text in said(figure))
 
 
@@ -207,7 +207,9 @@ def test_of_many_looks_the_first_the_last_and_some_between_are_shown() -> None:
 
 def test_a_look_that_left_twist_open_is_hatched() -> None:
     first, *others = case_of_four().glances
-    open_ = replace(first, unseen=("twist",), likely_um=None, interval_um=None)
+    open_ = replace(first, unseen=("twist",))
+    assert open_.likely_um is None
+    assert open_.interval_um is None
     figure = progress_maps("Bramble/sole", [open_, *others])
     drawn = [one.get_label() for one in named(figure, "map 0").collections]
     assert drawn == ["blank"]

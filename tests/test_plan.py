@@ -162,7 +162,7 @@ def test_a_flat_face_is_not_sent_to_the_grinder() -> None:
     assert plan.papers.steps == ()
     assert plan.ways == ()
     said = report_plan(plan, title="A face")
-    assert "likely flat enough" in said
+    assert "Likely flat enough" in said
     assert "nothing to do" in said
 
 

@@ -19,7 +19,7 @@ from typing import Any
 import pexpect
 import pytest
 
-from lapping.history import LoggedReading, Note
+from lapping.history import Gauge, LoggedReading, Note
 from lapping.log.entries import held
 from lapping.log.opening import open_log
 from lapping.log.planes import faces
@@ -118,12 +118,14 @@ def start(log: Path) -> Iterator[Start]:
 
 
 def first_dial(start: Start, *words: str, **size: int) -> Terminal:
-    """Begin a first session with a dial: size and three answers."""
+    """Begin a first session with a dial: size, three answers, and one left out."""
     at = start(*SIZE, *words, **size)
     at.sees("What do you read with")
     at.answers("dial")
     at.answers("um")
     at.answers("y")
+    asked = " ".join(at.answers("").split())
+    assert "How flat is the plate or bed, such as 10um?" in asked
     return at
 
 
@@ -279,7 +281,7 @@ def test_skipped_places_are_passed_over_and_can_be_read_later(
     at.answers("back")
     assert "was: -3" in at.answers("skip")
     at.answers("stop")
-    assert "2 of 22 places are kept" in at.leaves()
+    assert "2 of 22 readings are kept" in at.leaves()
     assert read_back(log) == [(8, 5, 0), (8, 30, -2)]
 
 
@@ -363,14 +365,14 @@ def test_stop_and_go_on_another_day(start: Start, log: Path) -> None:
     answer_all(at, 1, 7)
     at.answers("stop")
     seen = at.leaves()
-    assert "Stopped; 7 of 22 places are kept." in seen
+    assert "Stopped; 7 of 22 readings are kept." in seen
     assert "lapping read sole-250x60mm" in seen
     assert at.child.exitstatus == 0
     # By its name, by its size, or as the set left open: always the same set.
     for number, words in ((8, ("sole-250x60mm",)), (9, SIZE), (10, ())):
         at = start(*words)
         seen = at.sees(r"> $")
-        assert f"Going on: {number - 1} of 22 places are kept (begun 20" in seen
+        assert f"Going on: {number - 1} of 22 readings are kept (begun 20" in seen
         assert f"{number} of 22:" in seen
         at.types("-5")
         at.answers("stop")
@@ -387,7 +389,7 @@ def test_ctrl_c_and_the_end_of_input_stop_cleanly(start: Start, log: Path) -> No
     at = first_dial(start)
     at.answers("0")
     seen = at.interrupts()
-    assert "Stopped; 1 of 22 places are kept. Go on with:" in seen
+    assert "Stopped; 1 of 22 readings are kept. Go on with:" in seen
     assert "Traceback" not in seen
     assert at.child.exitstatus == 0
     at = start()
@@ -395,7 +397,7 @@ def test_ctrl_c_and_the_end_of_input_stop_cleanly(start: Start, log: Path) -> No
     at.sees(r"3 of 22.*> $")
     at.child.sendeof()
     seen = at.leaves()
-    assert "Stopped; 2 of 22 places are kept. Go on with:" in seen
+    assert "Stopped; 2 of 22 readings are kept. Go on with:" in seen
     assert at.child.exitstatus == 0
     assert [value for *_, value in read_back(log)] == [0, -3]
 
@@ -499,6 +501,8 @@ def test_leaves_know_what_stops_and_the_map_is_as_you_see_it(
     at = start(*SIZE)
     at.answers("leaves")
     at.answers("0.02 0.03 0.04 0.05 0.06 0.08 0.10 mm")
+    at.answers("flat")
+    assert "'flat' " in at.answers("5um")
     seen = at.answers("0.05")
     assert "right       toe        left" in seen
     assert "leaf that goes, mm> " in seen
@@ -522,6 +526,7 @@ def test_an_edge_is_laid_line_by_line_and_then_turned(start: Start, log: Path) -
     at = start(*SIZE, lines=40)
     at.answers("edge")
     at.answers("mm")
+    at.answers("")
     lines = []
     seen = at.sees(r"> $")
     while "y or n" not in seen:
@@ -549,6 +554,46 @@ def test_an_edge_is_laid_line_by_line_and_then_turned(start: Start, log: Path) -
         assert second.fact.places == first.fact.places
 
 
+def test_an_edge_is_tried_with_the_leaves_that_are_known(
+    start: Start, log: Path
+) -> None:
+    at = start(*SIZE, "--method", "leaves")
+    at.answers("help")
+    assert "Answer as the question says; stop leaves off." in at.answers(
+        "0.03 0.05 0.1 mm"
+    )
+    at.answers("10um")
+    at.answers("stop")
+    at.leaves()
+    at = start(*SIZE, "--method", "edge", "--new", lines=40)
+    assert "Enter: those of 'leaves'" in " ".join(at.answers("").split())
+    at.answers("")
+    seen = " ".join(at.answers("no lite").split())
+    assert "in mm" in seen
+    assert "37 readings at 22 places" in seen
+    assert "write 0.8+0.3" in seen
+    assert "did you mean 'no light'?" in at.answers("?")
+    assert "no light no light shows under the edge" in " ".join(
+        at.answers("no light").split()
+    )
+    at.answers("stop")
+    assert "1 of 37 readings are kept" in at.leaves()
+    with open_log(log) as opened:
+        leaves, edge = (dict(one.fact.settings) for one in held(opened, Gauge))
+    assert leaves == {
+        "unit": "mm",
+        "leaves": "0.03, 0.05, 0.1",
+        "reference_flatness": "10um",
+    }
+    assert edge == {"unit": "mm", "leaves": "0.03, 0.05, 0.1"}
+
+
+def test_a_question_about_a_gauge_can_be_left(start: Start) -> None:
+    at = start(*SIZE, "--method", "leaves")
+    at.answers("stop")
+    assert "Stopped; no set was begun." in at.leaves()
+
+
 def test_sticks_tell_the_high_end(start: Start, log: Path) -> None:
     at = start(*SIZE, "--stick", "400mm")
     for typed in ("sticks", "mm", "0.3"):
@@ -567,6 +612,7 @@ def test_a_level_and_a_square_are_read_to_the_end(start: Start, log: Path) -> No
     at = start("--length", "250mm", "--width", "48mm", "--kind", "side")
     at.answers("square")
     at.answers("mm")
+    at.answers("")
     for typed in ("0.05 sole", "0.05 s", "0", "0.06 sole", "0.05 sole"):
         at.answers(typed)
     at.answers("")
@@ -607,12 +653,12 @@ def test_a_map_that_does_not_fit_is_left_out_until_asked_for(start: Start) -> No
 
 
 def test_piped_answers_are_taken_line_by_line(log: Path) -> None:
-    said = run(log, "read", *SIZE, typed="dial\num\ny\n0\n-2\n-1\n")
+    said = run(log, "read", *SIZE, typed="dial\num\ny\n\n0\n-2\n-1\n")
     assert said.returncode == 0
     assert "Traceback" not in said.stderr
     assert "+---" not in said.stdout, "a map is for somebody who sees it"
     assert "\x1b" not in said.stdout
-    assert "Stopped; 3 of 22 places are kept." in said.stdout
+    assert "Stopped; 3 of 22 readings are kept." in said.stdout
     assert str(log) in said.stderr + said.stdout
     more = "".join(f"{-i % 7}\n" for i in range(3, PLACES))
     said = run(log, "read", typed=more)
@@ -628,7 +674,7 @@ def test_bytes_that_are_no_text_lose_nothing(log: Path) -> None:
         [sys.executable, "-m", "lapping", "read", *SIZE],
         cwd=ROOT,
         env=os.environ | {"LAPPING_LOG": str(log)},
-        input=b"dial\num\ny\n1\n\xff\xfe\nnote \xff\n2\n",
+        input=b"dial\num\ny\n\n1\n\xff\xfe\nnote \xff\n2\n",
         capture_output=True,
         timeout=60,
     )
@@ -645,6 +691,7 @@ def test_the_gauge_is_asked_for_once(start: Start, log: Path) -> None:
     at.leaves()
     at = start("--length", "300mm", "--width", "70mm", "--method", "leaves")
     at.answers("0.05 0.1 mm")
+    at.answers("")
     assert "leaf that goes" in at.answers("stop")
 
 
@@ -679,7 +726,7 @@ def test_whatever_a_plane_is_called_the_way_back_to_it_can_be_typed(log: Path) -
     name = 'L\'ébène "4½" 🪵 / שלום'
     words = ("--length", "250mm", "--width", "60mm")
     assert run(log, "plane", name, *words).returncode == 0
-    said = run(log, "read", f"{name}/sole", typed="dial\num\ny\n3\nstop\n")
+    said = run(log, "read", f"{name}/sole", typed="dial\num\ny\n\n3\nstop\n")
     assert said.returncode == 0, said.stderr
     go_on = shlex.split(said.stdout.splitlines()[-1])
     assert go_on == ["lapping", "read", f"{name}/sole"]
@@ -689,7 +736,7 @@ def test_whatever_a_plane_is_called_the_way_back_to_it_can_be_typed(log: Path) -
 
 def test_a_face_without_metal_is_refused_and_nothing_is_begun(log: Path) -> None:
     words = ("--length", "250mm", "--width", "60mm", "--mouth", "0 mm to 250 mm")
-    said = run(log, "read", *words, typed="dial\num\ny\n")
+    said = run(log, "read", *words, typed="dial\num\ny\n\n")
     assert said.returncode == 2
     assert "has no place to put the gauge on" in said.stderr
     with open_log(log) as opened:
@@ -734,18 +781,18 @@ def test_reading_loads_nothing_heavy(log: Path) -> None:
         [sys.executable, "-c", code],
         cwd=ROOT,
         env=os.environ | {"LAPPING_LOG": str(log)},
-        input="dial\num\ny\n0\n-3\nstop\n",
+        input="dial\num\ny\n\n0\n-3\nstop\n",
         capture_output=True,
         encoding="utf-8",
         check=True,
     )
-    assert "2 of 22 places are kept" in said.stdout
+    assert "2 of 22 readings are kept" in said.stdout
     assert "heavy: []" in said.stdout
 
 
 def test_a_mouth_that_is_another_makes_another_face(start: Start, log: Path) -> None:
     at = start("--length", "250mm", "--width", "60mm")
-    for typed in ("dial", "um", "y", "stop"):
+    for typed in ("dial", "um", "y", "", "stop"):
         at.answers(typed)
     at.leaves()
     # Measured later, it is added to what is known of the same outline.

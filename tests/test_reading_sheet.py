@@ -273,7 +273,7 @@ def test_a_face_in_the_log_brings_its_mouth_target_and_gauge(
 @pytest.mark.parametrize(
     ("options", "sentence"),
     [
-        ((), "say which face: --face Bramble/sole, or --length"),
+        ((), "say which face: Bramble/sole, or --length"),
         (("--length", "250mm"), "say which face"),
         ((*SIZES, "--paper", "A5"), "'A5' is no paper of ours"),
         ((*SIZES, "-o", "sheet.doc"), r"must end in .pdf"),

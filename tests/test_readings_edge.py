@@ -52,8 +52,8 @@ def test_gaps_as_measured(tmp_path: Path) -> None:
     assert taken.unit == "mm"
     assert taken.step_um == 10
     assert warned(taken) == [
-        ", line 8: 'no light' was taken as a gap of less than 5 µm, an assumption; "
-        "'# no_light: 5 um' above the table sets it"
+        "'no light' was taken as a gap of less than 5 µm, an assumption that "
+        "'no_light' sets, in the file's header or a gauge's."
     ]
 
 

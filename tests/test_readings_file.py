@@ -686,10 +686,10 @@ def test_a_row_too_long_between_semicolons(read: Read) -> None:
 
 def test_a_bare_reading_where_no_unit_is_given(read: Read) -> None:
     found = mistakes(read, DIAL.replace("# unit: um\n", ""))
-    assert len(found) == 4
-    assert found[0].startswith(
-        ", line 7: reading '0' has no unit; say '# unit: um' (or mm, 0.01mm, thou,"
-    )
+    assert found == [
+        ", line 7: reading '0' has no unit; say '# unit: um' (or mm, 0.01mm, thou, "
+        "0.0005in) above the table (and 3 more like this)"
+    ]
 
 
 def test_all_mistakes_are_shown_together_in_the_order_of_the_lines(

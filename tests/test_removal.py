@@ -18,6 +18,7 @@ from lapping.job import Gauged, Job, Look, Run
 from lapping.rates import beliefs, expected
 from lapping.readings import DialReading, ReadingSet
 from lapping.removal import (
+    MOST_STAGES,
     Removal,
     assumed_rate,
     gauged_doses,
@@ -293,3 +294,24 @@ def test_a_history_out_of_order_is_refused() -> None:
         replace(run, strokes=-4.0)
     with pytest.raises(BadInput, match="must not be negative"):
         replace(run, sheet_age=-1.0)
+
+
+def test_surfaces_of_looks_long_past_are_not_drawn() -> None:
+    """They take nearly all of the time of a look, and nothing asks for them."""
+    bench = MadeBench(shape=HOLLOW)
+    for _ in range(MOST_STAGES + 2):
+        bench.read()
+        bench.rub(20)
+    bench.read()
+    job = bench.job()
+    glance.cache_clear()
+    glances = [glance(look) for look in job.looks]
+    learn_removal(job, glances, assumed_rate(job))
+    drawn = ["surface" in vars(one) for one in glances]
+    assert not any(drawn[:2])
+    assert all(drawn[2:-1])
+    first = glances[0]
+    assert first.likely_um is not None
+    assert first.interval_um is not None
+    assert first.interval_um[0] < first.likely_um < first.interval_um[1]
+    assert "surface" in vars(first)

@@ -115,11 +115,50 @@ def test_the_toe_is_told_by_the_mouth_where_it_is_in_sight() -> None:
     )
 
 
-def test_a_toe_that_the_mouth_contradicts_is_doubted() -> None:
-    wrong = asked(AFTER, *SIZE, *MOUTH, "--toe", "right")
-    assert any("--toe right" in one for one in wrong["warnings"])
+def test_a_toe_that_the_mouth_contradicts_is_refused(tmp_path: Path) -> None:
+    for mouth in (MOUTH, ("--mouth", "80 mm to 86 mm")):
+        wrong = lapping("scribble", AFTER, *SIZE, *mouth, "--toe", "right", ok=2)
+        assert "say --toe left if it does" in wrong.stderr
+        assert "159 to 165 mm" in wrong.stderr
     right = asked(AFTER, *SIZE, *MOUTH, "--toe", "left")
     assert not any("--toe" in one for one in right["warnings"])
+    log = ("--log", tmp_path / "bench.lapping")
+    lapping("plane", "Tansy", *SIZE, *MOUTH, *log)
+    lapping("scribble", AFTER, "--face", "Tansy/sole", "--toe", "right", *log, ok=2)
+    assert "photo" not in lapping("log", "show", "Tansy/sole", *log).stdout
+
+
+def test_a_slot_at_the_other_end_is_doubted_and_advice_says_so(tmp_path: Path) -> None:
+    log = ("--log", tmp_path / "bench.lapping")
+    lapping("plane", "Tansy", *SIZE, *log)
+    said = lapping(
+        "scribble", AFTER, "--face", "Tansy/sole", "--toe", "right", *log
+    ).stdout.split("\n\n")[1]
+    assert said.startswith("Mind       A dark slot is plainly seen nearer to the end")
+    advice = " ".join(lapping("advice", "Tansy/sole", *log).stdout.split())
+    assert "the toe lies left (--toe left)" in advice
+
+
+@pytest.mark.parametrize(
+    ("after", "before", "sentence"),
+    [
+        (BEFORE, AFTER, "the two photos look swapped"),
+        (AFTER, AFTER, "both photos are the same picture"),
+    ],
+)
+def test_a_pair_that_is_none_is_refused_and_not_kept(
+    tmp_path: Path, after: Path, before: Path, sentence: str
+) -> None:
+    log = ("--log", tmp_path / "bench.lapping")
+    lapping("plane", "Tansy", *SIZE, *log)
+    done = lapping(
+        "scribble", after, "--before", before, "--face", "Tansy/sole", "--toe", "left",
+        *log, ok=2,
+    )  # fmt: skip
+    (said,) = done.stderr.splitlines()[1:]
+    assert said.startswith(f"{after}: {sentence}")
+    assert done.stdout == ""
+    assert "photo" not in lapping("log", "show", "Tansy/sole", *log).stdout
 
 
 def test_corners_given_are_used_as_they_are() -> None:

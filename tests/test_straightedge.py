@@ -350,8 +350,8 @@ def test_a_stated_edge_doubts_the_bows_and_not_the_twist() -> None:
     assert bare.likely.interval_um[1] is not None
     assert high is not None
     assert high - low > bare.likely.interval_um[1] - bare.likely.interval_um[0]
-    assert any("Straight relative to the edge" in w for w in bare.warnings)
-    assert not any("Straight relative to the edge" in w for w in stated.warnings)
+    assert any("Relative to the straightedge" in w for w in bare.warnings)
+    assert not any("Relative to the straightedge" in w for w in stated.warnings)
 
 
 def test_an_edge_bent_within_its_stated_flatness_is_held() -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -14,6 +15,7 @@ from lapping.grid import metal_grid
 from lapping.heights import Heights
 from lapping.methods.dial import take_dial
 from lapping.minimum_zone import minimum_zone
+from lapping.readings_file import read_file
 from lapping.surface import Surface
 from lapping.uncertainty import (
     COVER,
@@ -251,6 +253,76 @@ def test_what_is_not_clearly_above_the_floor_begins_at_nothing() -> None:
     draws = 10.0 + np.random.default_rng(0).standard_normal(1000)
     assert likely_of(draws, measured_um=4.0, clear_um=4.0).interval_um[0] == 0.0
     assert likely_of(draws, measured_um=4.1, clear_um=4.0).interval_um[0] > 7.0
+
+
+@pytest.mark.parametrize("target", [0.5, 2.0, 5.0, 9.0, 9.9])
+def test_what_is_not_clearly_above_the_floor_is_not_proved_bad(target: float) -> None:
+    """A range from 0 up and "not flat" cannot both be true, whatever the draws say."""
+    draws = 10.0 + 0.1 * np.random.default_rng(0).standard_normal(1000)
+    unclear = likely_of(draws, measured_um=4.0, clear_um=4.0).chance_within(target)
+    assert unclear is not None
+    assert 1 - COVER < unclear <= 0.5
+    assert verdict_of(unclear) == "cannot tell"
+    clear = likely_of(draws, measured_um=4.1, clear_um=4.0).chance_within(target)
+    assert (verdict_of(clear) == "not flat") == (target < 9.5)
+
+
+def test_an_unclear_chance_rises_to_that_of_the_draws() -> None:
+    draws = 10.0 + np.random.default_rng(0).standard_normal(1000)
+    found = likely_of(draws, measured_um=4.0, clear_um=4.0)
+    chances = [found.chance_within(t) or 0.0 for t in np.linspace(0.1, 14, 140)]
+    assert chances == sorted(chances)
+    assert chances[0] == pytest.approx(0.0545, abs=0.001)
+    assert chances[-1] == 1.0
+
+
+COARSE = """# method: straightedge
+# face: sole
+# length: 225 mm
+# width: 58 mm
+# mouth: 70 mm to 75 mm, across 6 mm to 52 mm
+# unit: mm
+# leaves: 0.03, 0.04, 0.05, 0.06
+line,along,across,goes
+"""
+"""Invented readings follow: a gap of one leaf here and there, no light at the toe."""
+GAPS = {
+    5: ("no light", "0", "0", "0.04", "0", "0"),
+    29: ("no light", "no light", "0", "0", "0.04", "0"),
+    53: ("no light", "no light", "0", "0", "0.04", "0"),
+}
+
+
+@pytest.mark.parametrize("target", [5.0, 30.0])
+def test_coarse_leaves_do_not_call_a_face_bad_that_may_be_flat(
+    target: float, tmp_path: Path
+) -> None:
+    rows = [
+        f"at {across},{along},{across},{gap}"
+        for across, gaps in GAPS.items()
+        for along, gap in zip((8, 66, 81, 112, 164, 217), gaps, strict=True)
+    ]
+    rows += [
+        f"{name},{along},{across},no light"
+        for name, along in (("toe", 8), ("middle", 112), ("heel", 217))
+        for across in GAPS
+    ]
+    for name, sides in (("one", (5, 17, 29, 41, 53)), ("other", (53, 41, 29, 17, 5))):
+        gaps = ("no light", "no light", "0", "0.04", "0")
+        rows += [
+            f"diagonal {name},{along},{across},{gap}"
+            for along, across, gap in zip(
+                (8, 60, 112, 165, 217), sides, gaps, strict=True
+            )
+        ]
+    path = tmp_path / "edge.csv"
+    path.write_text(COARSE + "\n".join(rows), encoding="utf-8")
+    found = answer([read_file(path)], target_um=target)
+    assert found.zone is not None
+    assert found.floor is not None
+    assert found.zone.width_um <= found.floor.clear_um
+    assert found.likely.interval_um[0] == found.working.interval_um[0] == 0.0
+    assert found.verdict == found.working_verdict == "cannot tell"
 
 
 def test_a_nearly_flat_face_begins_at_nothing() -> None:

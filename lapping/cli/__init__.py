@@ -134,7 +134,8 @@ def show_demo(copy: Copy = None) -> None:
 
 
 app.command()(plane)
-app.command()(strokes)
+# So that -100 strokes are refused as strokes and not as an option.
+app.command(context_settings={"ignore_unknown_options": True})(strokes)
 app.command()(read)
 app.command()(scribble)
 app.command()(scratches)

@@ -19,8 +19,9 @@ from lapping.errors import BadInput
 from lapping.history import Strokes
 from lapping.log.entries import held
 from lapping.log.exchange import import_folder
+from lapping.log.look_back import last_entries
 from lapping.log.opening import Log, open_log
-from lapping.log.planes import FaceEntry, entries_about, face_label, faces, the_face
+from lapping.log.planes import FaceEntry, face_label, faces, the_face
 
 
 def advise_face(
@@ -62,14 +63,17 @@ def _chosen(log: Log, name: str | None, where: str) -> FaceEntry:
     """Give the face named, or the one that was worked on last."""
     if name is not None:
         return the_face(log, name)
-    worked = held(log, Strokes)
-    if worked:
-        last = worked[-1].fact.face
-        return next(one for one in faces(log) if one.root == last)
-    known = [one for one in faces(log) if entries_about(log, one)]
-    soles = [one for one in known if ("face", "lap") not in one.fact.settings]
-    if len(soles) == 1:
-        return soles[0]
-    names = ", ".join(face_label(log, one) for one in soles) or "none with an entry"
-    message = f"{where}: say which face; there is {names}"
-    raise BadInput(message)
+    known = {one.root: one for one in faces(log)}
+    strokes = held(log, Strokes)
+    if strokes and strokes[-1].fact.face in known:
+        return known[strokes[-1].fact.face]
+    read = {
+        newest: known[root]
+        for root, newest in last_entries(log).items()
+        # A plate is read as well, and nobody works on it.
+        if root in known and ("face", "lap") not in known[root].fact.settings
+    }
+    if not read:
+        message = f"{where}: say which face; none has strokes, readings or photos"
+        raise BadInput(message)
+    return read[max(read)]

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from typing import TypeVar
 
 from lapping.errors import BadInput
+from lapping.prompt import parse_said
 
 WIDEST = 80
 Answer = TypeVar("Answer")
@@ -75,8 +76,15 @@ class Bench:
     def ask_until(self, prompt: str, understand: Callable[[str], Answer]) -> Answer:
         """Ask until the answer is understood, saying each time what was wrong."""
         while True:
+            typed = self.ask(prompt)
+            word = parse_said(typed).word
+            if word == "stop":
+                raise Stopped
+            if word == "help":
+                self.say("Answer as the question says; stop leaves off.")
+                continue
             try:
-                return understand(self.ask(prompt))
+                return understand(typed)
             except BadInput as problem:
                 self.say(str(problem))
 

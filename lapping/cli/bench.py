@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
+from lapping.entry_words import lap_words
 from lapping.errors import BadInput
 from lapping.kept import LAP_KINDS, Gauge, Lap, Paper, Settings
 from lapping.log.bench import (
@@ -15,7 +16,7 @@ from lapping.log.bench import (
 )
 from lapping.log.opening import Log, writing
 from lapping.log.planes import the_face
-from lapping.readings import METHODS
+from lapping.prompt_gauge import WORDS, parse_method
 from lapping.sayings import check_number
 from lapping.units import parse_length_um
 
@@ -35,13 +36,15 @@ def set_gauge(
         there = find_named(log, Gauge, name)
         known = dict(there.fact.settings) if there else {}
         known |= {key: value for key, value in said.items() if value is not None}
-        if method is None and there is not None:
-            method = there.fact.method
-        if method not in METHODS:
-            message = f"say what the gauge reads: --method {' or '.join(METHODS)}"
+        if method is not None:
+            meant = parse_method(method)
+        elif there is not None:
+            meant = there.fact.method
+        else:
+            message = f"say what the gauge is: --method {' or '.join(WORDS)}"
             raise BadInput(message)
         settings: Settings = tuple(known.items())
-        gauge = Gauge(name=name, method=method, settings=settings)
+        gauge = Gauge(name=name, method=meant, settings=settings)
         check_gauge(gauge)
         if there is None:
             add_named(log, gauge)
@@ -53,13 +56,7 @@ def set_gauge(
 def laps(log: Log) -> Iterator[str]:
     """Give a line for each lap."""
     for one in all_named(log, Lap):
-        fact = one.fact
-        how = "its flatness is not known"
-        if fact.flatness is not None:
-            how = f"stated flat to {fact.flatness}"
-        if fact.face is not None:
-            how = "measured"
-        yield f"{fact.name}: {fact.kind}, {how}"
+        yield f"{one.fact.name}: {lap_words(one.fact)}"
 
 
 def set_lap(

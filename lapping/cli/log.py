@@ -5,16 +5,18 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
+from lapping.entry_words import entry_words
 from lapping.errors import BadInput, LogRefused
-from lapping.history import Fact, LoggedReading, LoggedSet, Note, PlaneFace
+from lapping.history import LoggedReading, LoggedSet, Note, PlaneFace
+from lapping.log.attaching import attach
 from lapping.log.entries import bring_back, keep, now_holding, past, root_of, take_back
 from lapping.log.look_back import face_history, readings_held
 from lapping.log.opening import Log
 from lapping.log.planes import (
     FaceEntry,
-    attach,
     face_label,
     faces,
+    find_face,
     find_plane,
     the_face,
     the_plane,
@@ -70,21 +72,30 @@ def show_entry(log: Log, number: int) -> Iterator[str]:
         return
     for one in versions:
         holds = "holds" if one is versions[-1] else "replaced"
-        said = "taken back" if one.fact is None else _fields(one.fact)
-        yield f"{one.id}  {one.entered_at[:16].replace('T', ' ')}  {holds}: {said}"
+        at = one.entered_at[:16].replace("T", " ")
+        yield f"{one.id}  {at}  {holds}: {entry_words(log, one)}"
 
 
 def give_back(log: Log, number: int, *, again: bool) -> Iterator[str]:
     """Take an entry back, or let an old one hold again."""
-    (bring_back if again else take_back)(log, number)
-    if again:
-        yield f"entry {number} holds again"
-    else:
-        yield f"entry {number} is taken back; 'lapping log again {number}' undoes that"
     root = root_of(log, number)
-    versions = past(log, root)
-    # A set that was taken back has nothing left to be shown.
-    if versions[-1].fact is not None or not isinstance(versions[0].fact, LoggedSet):
+    before = past(log, root)
+    asked = next(one for one in before if one.id == number)
+    if again and asked.fact is not None and asked.fact == before[-1].fact:
+        message = f"entry {number} holds as it is; there is nothing to bring back"
+        raise BadInput(message)
+    # Said while it holds: of a set taken back no readings can be counted.
+    was = entry_words(log, before[-1])
+    (bring_back if again else take_back)(log, number)
+    now = past(log, root)[-1]
+    if now.fact is None:
+        undo = f"'lapping log again {number}' undoes that"
+        yield f"entry {number} is taken back: {was}; {undo}"
+        return
+    if not again:
+        yield f"entry {number} is taken back: {was}"
+    yield f"holds again: {entry_words(log, now)}"
+    if isinstance(now.fact, LoggedReading):
         yield from show_entry(log, root)
 
 
@@ -112,6 +123,10 @@ def bring_in(
         return
     from lapping.log.files import import_files
 
+    for path in paths:
+        if not path.exists() and find_face(log, str(path)) is not None:
+            message = f"{path} is a face and no file; name it so: --face {path}"
+            raise BadInput(message)
     face = None if face_name is None else the_face(log, face_name)
     for entry in import_files(log, paths, face=face, units=units):
         kept = now_holding(log, PlaneFace, entry.fact.face)
@@ -134,15 +149,6 @@ def look_through(log: Log) -> Iterator[str]:
         (count,) = log.db.execute(f"SELECT count(*) FROM {table}").fetchone()
         counted.append(f"{count} {one if count == 1 else many}")
     yield f"The log is whole: {', '.join(counted)}"
-
-
-def _fields(fact: Fact) -> str:
-    parts = [
-        f"{name} {value}"
-        for name in fact.__slots__
-        if (value := getattr(fact, name)) not in (None, (), False)
-    ]
-    return ", ".join(parts)
 
 
 def remark(log: Log, about: str, text: str) -> Iterator[str]:

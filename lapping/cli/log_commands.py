@@ -9,6 +9,7 @@ from typing import Annotated
 import typer
 
 from lapping.cli.log_place import LogOption, the_log
+from lapping.cli.text_option import words_of
 
 log_app = typer.Typer(
     help="Look back, correct and take back, bring files in, keep a copy.",
@@ -75,7 +76,7 @@ def again_command(number: Number, log: LogOption = None) -> None:
 @log_app.command("note")
 def note_command(
     about: Annotated[str, typer.Argument(help="PLANE/sole or an entry's number.")],
-    text: str,
+    text: Annotated[str, typer.Argument(callback=words_of, help="The remark.")],
     log: LogOption = None,
 ) -> None:
     """Keep a remark about a face or an entry."""
@@ -97,7 +98,9 @@ def attach_command(face: str, to: str, log: LogOption = None) -> None:
 @log_app.command("gauge")
 def gauge_command(
     name: Name = None,
-    method: str | None = None,
+    method: Annotated[
+        str | None, typer.Option(help="dial, leaves, edge, sticks, level or square.")
+    ] = None,
     unit: str | None = None,
     sense: str | None = None,
     resolution: str | None = None,

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from lapping.answer import BS_3623_UM, Answer
-from lapping.cautions import cautions_for, circumstances_of
+from lapping.cautions import Caution, cautions_for, circumstances_of
 from lapping.cli.picture import refuse_early
 from lapping.cli.plan_known import Known, known_of, learnt_rates
 from lapping.cli.readings_named import read_sets
@@ -85,6 +85,7 @@ def plan_for(
             metal_named(chosen),
             found.target_um,
             flatness_um=_flatness(found),
+            works=found.face.kind == "sole" and found.working_verdict == "flat",
             scratched_by=known.scratched_by,
         )
         warnings = found.warnings
@@ -108,12 +109,12 @@ def plan_for(
         )
     rates = learnt_rates(names, log, job, grits) or assumed_rates(job, grits)
     made = plan_job(job, rates, finish=last, scratch_share=scratch)
-    cautions = cautions_for(
-        "plan",
-        circumstances_of(
+    cautions: tuple[Caution, ...] = ()
+    if made.papers.steps:
+        said_of = circumstances_of(
             metal=job.metal.name, lubricant=known.lubricant, lap_kind=known.lap_kind
-        ),
-    )
+        )
+        cautions = cautions_for("plan", said_of)
     face = job.face
     title = f"{name}, {face.length_mm:g} × {face.width_mm:g} mm, {job.metal.name}"
     if picture is not None:

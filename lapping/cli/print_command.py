@@ -40,7 +40,8 @@ def corners_command(output: Output = None, paper: Paper = "A4") -> None:
 
 @print_app.command("readings")
 def readings_command(
-    face: Annotated[Text, typer.Option(help="PLANE/sole in the log.")] = None,
+    name: Annotated[Text, typer.Argument(help="PLANE/sole in the log.")] = None,
+    face: Annotated[Text, typer.Option(help="The same, as an option.")] = None,
     length: Annotated[Text, typer.Option(help="Of another face: 250mm.")] = None,
     width: Annotated[Text, typer.Option(help="Of the same: 60mm.")] = None,
     mouth: Annotated[Text, typer.Option(help='"80mm to 86mm" from the toe.')] = None,
@@ -62,7 +63,7 @@ def readings_command(
     from lapping.cli.print_sheet import Wanted, print_readings
 
     wanted = Wanted(
-        face=face,
+        face=name or face,
         sizes=(length, width, mouth),
         kind=kind,
         gauge=gauge,

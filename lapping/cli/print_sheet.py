@@ -11,12 +11,12 @@ from lapping.history import Gauge
 from lapping.kept import Settings
 from lapping.log.bench import the_named
 from lapping.log.planes import read_settings, the_face
-from lapping.printed.numbered_face import numbers_of
+from lapping.patterns import amount_words
 from lapping.printed.reading_sheet import ReadingSheet, save_reading_sheet
 from lapping.sheet_from_log import With, sheet_for, sheet_of
 
 WHICH = (
-    "say which face: --face Bramble/sole, or --length 250mm --width 60mm, "
+    "say which face: Bramble/sole, or --length 250mm --width 60mm, "
     "and --mouth '80mm to 86mm' if it has one"
 )
 
@@ -45,7 +45,7 @@ def print_readings(wanted: Wanted, output: Path | None, paper: str) -> tuple[Pat
     name = "".join(c if c.isalnum() or c in "-." else "_" for c in sheet.label)
     path = Path(f"{name}_readings.pdf") if output is None else output
     save_reading_sheet(sheet, path, paper)
-    return path, f"{max(numbers_of(sheet.pattern))} places by {sheet.gauge}"
+    return path, f"{amount_words(sheet.pattern)} by {sheet.gauge}"
 
 
 def _of_the_log(wanted: Wanted) -> ReadingSheet:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from lapping.cli.asking import Bench, EndOfInput
 from lapping.face import Face
+from lapping.patterns import amount_words
 from lapping.prompt import Walk
 from lapping.prompt_map import LEGEND, draw_map
 from lapping.prompt_words import (
@@ -34,12 +35,12 @@ class Screen:
         say = self.bench.say
         say(
             f"{label}: {self.face.kind} {self.face.length_mm:g} x "
-            f"{self.face.width_mm:g} mm, {len(self.kept.plan)} places, "
+            f"{self.face.width_mm:g} mm, {amount_words(self.kept.plan)}, "
             f"set {self.kept.set.number}"
         )
         if any(state != "open" for state in walk.states):
             say(f"Going on: {self.kept.so_far()} (begun {self.kept.begun()}).")
-        say(setup_words(self.method, turned=self.turned))
+        say(setup_words(self.method, self.kept.columns, turned=self.turned))
         say("? lists the words; stop leaves off and loses nothing.")
         if self.bench.terminal:
             say(LEGEND)

@@ -12,7 +12,6 @@ from lapping.from_files import read_files
 from lapping.log.look_back import newest_sets, runs_since
 from lapping.log.opening import Log
 from lapping.log.planes import FaceEntry, find_face, the_face
-from lapping.log.sets import as_readings
 from lapping.readings import ReadingSet
 from lapping.readings_from_log import readings_now
 
@@ -31,16 +30,17 @@ def read_sets(
     if not faces or not os.path.exists(log_path(log)):
         return read_files(names, units)
     found: dict[str, list[ReadingSet]] = {}
+    roots: list[int] = []
     with the_log(log, read_only=True) as opened:
         for name in faces:
             if find_face(opened, name) is None and "." in os.path.basename(name):
                 continue  # a mistyped file; the sentence about it comes below
             face = the_face(opened, name)
+            if face.root in roots:
+                message = f"{name}: given twice; one reading told twice is no repeat."
+                raise BadInput(message)
+            roots.append(face.root)
             found[name] = readings_now(opened, face)
-    twice = [name for name in found if names.count(name) > 1]
-    if twice:
-        message = f"{twice[0]}: given twice; one reading told twice is no repeat."
-        raise BadInput(message)
     files = [name for name in names if name not in found]
     read = iter(read_files(files, units) if files else [])
     return [one for name in names for one in found.get(name) or [next(read)]]
@@ -55,7 +55,7 @@ def read_as_it_is(log: Log, face: FaceEntry) -> Answer | None:
         newest = newest_sets(log, face)
         if runs_since(log, face, newest):
             return None
-        found = check_sets([as_readings(log, one) for one in newest])
+        found = check_sets(readings_now(log, face))
     except LappingError:
         return None
     return found if isinstance(found, Answer) else None

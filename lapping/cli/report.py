@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import gc
 from pathlib import Path
 
 from lapping.cli.advice import asked_of
@@ -23,9 +22,6 @@ def write_report(
 ) -> tuple[Path, int]:
     """Write the report; give where to and how many bytes it takes."""
     first = _units(units)
-    # Figures are many small objects, and to look for those that died takes a tenth of
-    # the time; the command ends before that matters.
-    gc.disable()
     if output is not None:
         _may_write(output)
     with asked_of(name, in_folder, log) as (opened, face):

@@ -10,7 +10,7 @@ from html import escape
 
 MADE_BY = b'<meta name="generator" content="lapping">'
 """In every page of ours, so that no other file is written over."""
-SHORT = 8
+SHORT = 20
 """A table of no more rows is not broken between two sheets of paper."""
 STYLE = """
 :root { color-scheme: light; }
@@ -31,20 +31,26 @@ th, td { border: 1px solid #777; padding: .22rem .45rem; text-align: left;
   vertical-align: top; }
 thead th { background: #ececec; }
 .scroll { overflow-x: auto; }
-dt { font-weight: 600; margin-top: .5rem; }
-dd { margin: 0 0 0 1rem; }
+dl { display: grid; grid-template-columns: 5.5rem 1fr; gap: .25rem .6rem; }
+dt { font-weight: 600; }
+dd { margin: 0; grid-column: 2; }
 figure { margin: .8rem 0; }
 figure svg, figure img { width: 100%; height: auto; max-width: 44rem; display: block; }
 figcaption { font-size: .85rem; color: #444; margin-top: .3rem; }
 svg { stroke-linejoin: round; stroke-linecap: butt; }
-@media (max-width: 30rem) { body { padding: .6rem; } table { font-size: .8rem; } }
-@page { margin: 14mm; }
+@media (max-width: 30rem) { body { padding: .6rem; } table { font-size: .8rem; }
+  dl { display: block; } dd { margin: 0 0 .4rem 1rem; } }
+@page { margin: 13mm; }
 @media print {
-  body { font-size: 10.5pt; max-width: none; padding: 0; }
+  html { font-size: 12.5px; }
+  body { font-size: 9.5pt; line-height: 1.35; max-width: none; padding: 0; }
+  h2 { margin-top: 1.1rem; }
+  th, td { padding: .1rem .4rem; }
+  figure { margin: .5rem 0; }
   h2, h3, h2 + p { break-after: avoid; }
   figure, tr, .first, .short { break-inside: avoid; }
   dt, caption { break-after: avoid; }
-  figure svg { max-width: 120mm; max-height: 220mm; }
+  figure svg { max-width: 112mm; max-height: 145mm; }
   figure img { width: auto; max-width: 140mm; max-height: 200mm; }
   .scroll { overflow: visible; }
   thead { display: table-header-group; }
@@ -96,10 +102,11 @@ def entries(pairs: Iterable[tuple[str, str]]) -> str:
     return f"<dl>\n{inside}\n</dl>" if inside else ""
 
 
-def listed_items(texts: Iterable[str]) -> str:
-    """Give a list; nothing where there is none."""
+def listed_items(texts: Iterable[str], kind: str = "") -> str:
+    """Give a list, of a kind that the style knows; nothing where there is none."""
     inside = "\n".join(f"<li>{escape(text)}</li>" for text in texts)
-    return f"<ul>\n{inside}\n</ul>" if inside else ""
+    of_kind = f' class="{kind}"' if kind else ""
+    return f"<ul{of_kind}>\n{inside}\n</ul>" if inside else ""
 
 
 def table(caption: str, heads: Sequence[str], rows: Iterable[Sequence[str]]) -> str:

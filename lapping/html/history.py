@@ -4,14 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from lapping.came_words import (
+    BROUGHT_IN,
+    bears_words,
+    figure_words,
+    flatness_words,
+    strokes_words,
+    when_words,
+)
 from lapping.glance import Glance
-from lapping.html.document import figure, heading, paragraph, table
+from lapping.html.document import figure, heading, listed_items, paragraph, table
 from lapping.html.figures import as_svg
 from lapping.html.lengths import Lengths
 from lapping.pictures.progress import progress as progress_figure
 from lapping.pictures.progress_maps import progress_maps
 from lapping.progress import Came, Progress
-from lapping.words import COVERS
 
 MOST_ROWS = 40
 """More are no history that anybody reads on paper; the first and the newest stay."""
@@ -27,7 +34,7 @@ def history(
     first, last = found.times[0], found.times[-1]
     yield figure(
         as_svg(progress_figure(found), "progress", _in_short(first, last, lengths)),
-        "Flatness with its 95 % range against what is allowed, twist and crown, and "
+        "Flatness with its 95 % range against what is allowed, twist and bow, and "
         "the strokes before each time it was looked at.",
     )
     if len(glances) > 1:
@@ -45,12 +52,12 @@ def history(
         shown = [shown[0], *shown[1 - MOST_ROWS :]]
     one, _ = lengths.heads()
     columns = [
-        ("When", _when),
-        ("Strokes before", _strokes),
-        ("Flatness", lambda came: _flatness(came, lengths)),
-        ("Twist", lambda came: _figure(came.twist_um, lengths)),
-        ("Bow along", lambda came: _figure(came.along_bow_um, lengths)),
-        ("Bears", _bears),
+        ("When", when_words),
+        ("Strokes before", strokes_words),
+        ("Flatness", lambda came: flatness_words(came, lengths.unit)),
+        ("Twist", lambda came: figure_words(came.twist_um, lengths.unit)),
+        ("Bow along", lambda came: figure_words(came.along_bow_um, lengths.unit)),
+        ("Bears", bears_words),
         ("To do then", lambda came: came.advised or ""),
     ]
     told = [(head, [cell(came) for came in shown]) for head, cell in columns]
@@ -60,6 +67,12 @@ def history(
         [head for head, _ in told],
         zip(*(cells for _, cells in told), strict=True),
     )
+    if any(when_words(came).startswith("in ") for came in shown):
+        yield paragraph(BROUGHT_IN, "small")
+    remarks = [(when_words(came), "; ".join(came.remarks)) for came in shown]
+    if any(said for _, said in remarks):
+        yield heading(3, "Remarks")
+        yield listed_items(f"{when}: {said}" for when, said in remarks if said)
     rates = [
         (
             one.grit.name,
@@ -85,26 +98,3 @@ def _in_short(first: Came, last: Came, lengths: Lengths) -> str:
         if one.likely_um is not None
     ]
     return f"Flatness {' and '.join(said)}." if said else "The history of the face."
-
-
-def _when(one: Came) -> str:
-    at = one.at
-    return f"entry {one.number}" if at is None else f"{at.astimezone():%Y-%m-%d %H:%M}"
-
-
-def _strokes(one: Came) -> str:
-    return " + ".join(f"{many:.0f} {grit.name}" for grit, many in one.strokes)
-
-
-def _flatness(one: Came, lengths: Lengths) -> str:
-    if one.likely_um is None or one.interval_um is None:
-        return "not all measured" if one.contact_percent is None else "not measured"
-    return lengths.unit.range(one.likely_um, *one.interval_um)
-
-
-def _bears(one: Came) -> str:
-    return "" if one.contact_percent is None else f"{one.contact_percent:.0f} %"
-
-
-def _figure(pair: tuple[float, float] | None, lengths: Lengths) -> str:
-    return "" if pair is None else lengths.cells(pair[0], COVERS * pair[1])[0]

@@ -55,11 +55,11 @@ class Lengths:
         )
 
     def range_said(self, value_um: float, low_um: float, high_um: float) -> str:
-        """Give them for a sentence: ``160 µm (6.4 thou), between 140 and 230 µm``."""
+        """Give them for a sentence: ``160 µm (6.4 thou), 95 % range 140 to 230 µm``."""
         (one, other), (first, second) = self.range_cells(value_um, low_um, high_um)
         name, beside = self.heads()
         return (
-            f"{one} {name} ({other} {beside}), between {first} {name} "
+            f"{one} {name} ({other} {beside}), 95 % range {first} {name} "
             f"({second} {beside})"
         )
 

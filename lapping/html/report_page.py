@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
-from lapping.advice_words import ORDERS, advice_entries
+from lapping.advice_words import advice_entries, order_words
 from lapping.advised import Advice
 from lapping.answer import Answer
 from lapping.case import Case
@@ -26,7 +26,7 @@ from lapping.html.tables import numbers_table, spots_table
 from lapping.pictures.face_map import face_map
 from lapping.pictures.sections import sections
 from lapping.progress import Progress
-from lapping.report import but_words, report_entries
+from lapping.report import but_words, chance_words, report_entries
 from lapping.words import listed, sentences
 
 IN_SENTENCES = ("Rests", "Square", "Agree", "Turned", "Not seen", "To settle")
@@ -71,14 +71,13 @@ def _body(told: Told, lengths: Lengths) -> Iterator[str]:
     yield '<div class="first">'
     yield from _first(told, lengths)
     yield "</div>"
-    minding = list(dict.fromkeys((*told.warnings, *answer.warnings)))
-    if minding:
-        yield heading(2, "Mind")
-        yield listed_items(sentences([one]) for one in minding)
+    minding = sentences(dict.fromkeys((*told.warnings, *answer.warnings)))
+    mind = [("Mind", minding)] if minding else []
     if told.advice is not None:
         yield heading(2, "What to do next")
-        yield paragraph(ORDERS[told.advice.action])
-        yield entries(p for p in advice_entries(told.advice) if p[0] != "Mind")
+        yield entries([p for p in advice_entries(told.advice) if p[0] != "Mind"] + mind)
+    elif mind:
+        yield entries(mind)
     yield heading(2, "The face")
     yield figure(
         as_svg(face_map(answer), "map", _map_words(answer)),
@@ -104,12 +103,11 @@ def _body(told: Told, lengths: Lengths) -> Iterator[str]:
     yield heading(2, "How it was measured")
     yield entries([*measured(answer, look, lengths), ("From", sources(answer))])
     yield heading(3, "How sure, and why")
-    yield listed_items(DOUBT)
+    yield listed_items(DOUBT, "small")
     yield heading(2, "Cautions")
-    said_of = circumstances_of(metal=told.metal or "")
+    said_of = circumstances_of(metal=told.metal or "", lap_kind="machine table")
     cautions = [FIRST, *(one.text for one in cautions_for("report", said_of))]
-    yield listed_items(cautions)
-    yield paragraph("1 thou = 0.001 in = 25.4 µm; 1 µm = 0.001 mm.", "small")
+    yield listed_items(cautions, "small")
 
 
 def _first(told: Told, lengths: Lengths) -> Iterator[str]:
@@ -124,7 +122,7 @@ def _first(told: Told, lengths: Lengths) -> Iterator[str]:
         said = f"at least {lengths.said(low)}, no upper limit known"
     else:
         said = f"likely {lengths.range_said(likely, low, high)}"
-    yield f"<p><strong>{word}:</strong> {said}. Allowed: {allowed}.</p>"
+    flat = f"<p><strong>{word}:</strong> {said}. Allowed: {allowed}.</p>"
     if answer.face.kind != "lap":
         works = f"<strong>{WORKS[answer.working_verdict]}:</strong>"
         if answer.unseen:
@@ -132,10 +130,13 @@ def _first(told: Told, lengths: Lengths) -> Iterator[str]:
             yield f"<p>{works} {unseen} not seen, so toe and heel are not compared.</p>"
         else:
             together = lengths.said(answer.working.together_um)
+            sure = chance_words(answer.working.probability)
             ends = "toe, mouth and heel" if answer.face.mouth else "toe and heel"
-            yield f"<p>{works} {ends} lie within {together}{but_words(answer)}.</p>"
+            said = f"{ends} lie within {together}, {sure}{but_words(answer)}"
+            yield f"<p>{works} {said}.</p>"
+    yield flat
     if told.advice is not None:
-        yield f"<p><strong>Next:</strong> {ORDERS[told.advice.action]}</p>"
+        yield f"<p><strong>Next:</strong> {order_words(told.advice)}</p>"
 
 
 def _map_words(answer: Answer) -> str:

@@ -20,7 +20,8 @@ NOT_TOLD = ("not measured", "")
 def numbers_table(answer: Answer, lengths: Lengths) -> str:
     """Give every figure of the answer with its doubt."""
     return table(
-        "± and ranges hold 95 % (k = 2). ISO names are those of ISO 12781-1.",
+        "± and ranges hold 95 % (k = 2). ISO names are those of ISO 12781-1. "
+        "1 thou = 0.001 in = 25.4 µm; 1 µm = 0.001 mm.",
         ("Figure", "Name in the standard", *lengths.heads()),
         (*_flatness(answer, lengths), *_form(answer, lengths)),
     )

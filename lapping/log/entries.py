@@ -11,6 +11,7 @@ from lapping.errors import BadInput
 from lapping.kept import Entry
 from lapping.log.opening import Log, writing
 from lapping.log.rows import insertion_of, record_of, table_of, to_fact, to_row
+from lapping.log.stood_on import refuse_if_stood_on
 
 if TYPE_CHECKING:
     from lapping.history import Fact
@@ -18,12 +19,8 @@ if TYPE_CHECKING:
 SESSION_PAUSE = timedelta(hours=6)
 """After a pause as long as this the next entry begins a session of its own."""
 MOST_ENTRIES = 2**63 - 1
-_STANDS_ON = {
-    "plane": (("face", "plane"),),
-    "face": (("strokes", "face"), ("reading_set", "face"), ("photo", "face")),
-}
 _Fact = TypeVar("_Fact", bound="Fact")
-_HOLDS = "NOT EXISTS (SELECT 1 FROM entry AS later WHERE later.replaces = entry.id)"
+HOLDS = "NOT EXISTS (SELECT 1 FROM entry AS later WHERE later.replaces = entry.id)"
 
 
 def keep(log: Log, fact: _Fact) -> Entry[_Fact]:
@@ -39,16 +36,20 @@ def replace(log: Log, entry: int, fact: _Fact) -> Entry[_Fact]:
 
 
 def take_back(log: Log, entry: int) -> None:
-    """Say that an entry does not hold; of a correction, that the older one does."""
+    """Say that an entry does not hold; of a correction, that the older one does.
+
+    An entry that was let hold again is named by its own number as well.
+    """
     with writing(log):
         before = _entry(log, entry)
-        _refuse_if_replaced(log, entry)
-        older = before["replaces"]
-        if older is None:
-            _refuse_if_stood_on(log, before)
-            _insert(log, before["kind"], before["root"], entry, taken_back=True)
+        last = _entry(log, _last(log, before["root"]))
+        if not _says_the_same(log, before, last):
+            raise BadInput(_not_holding(before, last))
+        if before["replaces"] is None:
+            refuse_if_stood_on(log, before)
+            _insert(log, last["kind"], last["root"], last["id"], taken_back=True)
         else:
-            _again(log, before, older)
+            _again(log, last, before["replaces"])
 
 
 def bring_back(log: Log, entry: int) -> None:
@@ -68,7 +69,9 @@ def add(log: Log, fact: _Fact, *, replaces: int | None = None) -> Entry[_Fact]:
     root = None
     if replaces is not None:
         before = _entry(log, replaces)
-        _refuse_if_replaced(log, replaces)
+        last = _last(log, before["root"])
+        if last != replaces:
+            raise BadInput(_not_holding(before, _entry(log, last)))
         if before["kind"] != kind:
             message = f"entry {replaces} is a {before['kind']}, not a {kind}"
             raise BadInput(message)
@@ -88,13 +91,17 @@ def add(log: Log, fact: _Fact, *, replaces: int | None = None) -> Entry[_Fact]:
 def held(
     log: Log, record: type[_Fact], where: str = "1", *values: str | int | None
 ) -> list[Entry[_Fact]]:
-    """Give the entries of a kind that hold now, in the order they were first made."""
+    """Give the entries of a kind that hold now, in the order they were first made.
+
+    Session and time are those of the first entry, when it was done.
+    """
     table = table_of(record)
     rows = _rows(
         log,
         # The table of the kind first: there are far more entries than, say, planes.
-        f"SELECT * FROM {table} CROSS JOIN entry USING (id) "
-        f"WHERE {_HOLDS} AND ({where}) ORDER BY root",
+        f"SELECT {table}.*, entry.id, entry.root, entry.replaces, made.session, "
+        f"made.entered_at FROM {table} CROSS JOIN entry USING (id) JOIN entry AS made "
+        f"ON made.id = entry.root WHERE {HOLDS} AND ({where}) ORDER BY entry.root",
         *values,
     )
     return [_to_entry(record, row) for row in rows]
@@ -200,33 +207,19 @@ def _entry(log: Log, number: int) -> sqlite3.Row:
     return found
 
 
-def _refuse_if_stood_on(log: Log, entry: sqlite3.Row) -> None:
-    """Refuse to take back what would leave other entries without a name to find."""
-    for table, column in _STANDS_ON.get(entry["kind"], ()):
-        (count,) = log.db.execute(
-            f"SELECT count(*) FROM {table} AS other WHERE {column} = ? AND NOT EXISTS "
-            "(SELECT 1 FROM entry WHERE replaces = other.id)",
-            (entry["root"],),
-        ).fetchone()
-        if count:
-            message = (
-                f"entry {entry['id']} is a {entry['kind']} that other entries belong "
-                "to, and they could not be found without it; take those back first, "
-                "or give it another name"
-            )
-            raise BadInput(message)
+def _not_holding(before: sqlite3.Row, last: sqlite3.Row) -> str:
+    said = f"entry {before['id']}"
+    if last["taken_back"]:
+        again = f"'lapping log again {before['id']}' lets it hold"
+        return f"{said} is taken back already; {again}"
+    return f"{said} was replaced, and entry {last['id']} holds in its place"
 
 
-def _refuse_if_replaced(log: Log, number: int) -> None:
-    later = log.db.execute(
-        "SELECT id FROM entry WHERE replaces = ?", (number,)
-    ).fetchone()
-    if later is not None:
-        message = (
-            f"entry {number} was replaced or taken back already, by entry {later[0]}; "
-            "correct that one"
-        )
-        raise BadInput(message)
+def _says_the_same(log: Log, one: sqlite3.Row, other: sqlite3.Row) -> bool:
+    if one["taken_back"] or other["taken_back"]:
+        return bool(one["taken_back"] and other["taken_back"])
+    kind = one["kind"]
+    return _content(log, kind, one["id"]) == _content(log, kind, other["id"])
 
 
 def _rows(log: Log, sql: str, *values: str | int | None) -> Iterator[sqlite3.Row]:

@@ -2,20 +2,22 @@
 
 from __future__ import annotations
 
+import shlex
 from collections.abc import Sequence
 from os import PathLike
 from pathlib import Path
 
 from lapping.errors import BadInput
 from lapping.face import Face
-from lapping.history import LoggedReading, LoggedSet, SetMark
-from lapping.log.entries import add
+from lapping.history import LoggedReading, LoggedSet, PlaneFace, SetMark
+from lapping.log.entries import add, held, now_holding
 from lapping.log.opening import Log, writing
 from lapping.log.planes import (
     FACE_KEYS,
     FaceEntry,
     face_label,
     face_without_a_plane,
+    faces_of_size,
     read_settings,
 )
 from lapping.log.sets import SetEntry
@@ -67,10 +69,12 @@ def _keep(
     units: str | None,
 ) -> SetEntry:
     if face is None:
+        _refuse_a_stray(log, found)
         settings = ((h.key, h.value) for h in sheet.headers if h.key in FACE_KEYS)
         face = face_without_a_plane(log, tuple(settings))
     else:
         _refuse_another(face_label(log, face), read_settings(face.fact.settings), found)
+    _refuse_again(log, text, found.source)
     columns, rows = _columns_and_rows(sheet)
     entry = add(
         log,
@@ -95,6 +99,30 @@ def _keep(
         )
     add(log, SetMark(set=entry.root, state="finished"))
     return entry
+
+
+def _refuse_again(log: Log, text: str, source: str) -> None:
+    """Refuse a file that is there, because one reading told twice is no repeat."""
+    for one in held(log, LoggedSet, "original = ?", text):
+        face = now_holding(log, PlaneFace, one.fact.face)
+        label = f", {face_label(log, face)}" if face else ""
+        message = (
+            f"{source}: this file is in the log already (entry {one.root}{label}); "
+            f"nothing was kept. 'lapping log back {one.root}' takes that one back"
+        )
+        raise BadInput(message)
+
+
+def _refuse_a_stray(log: Log, found: ReadingSet) -> None:
+    """Refuse to make a face of a size that some plane has."""
+    fit = [face_label(log, one) for one in faces_of_size(log, found.face)]
+    if fit:
+        named = " or ".join(f"--face {shlex.quote(label)}" for label in fit)
+        message = (
+            f"{found.source}: did you mean {named}? A face of this size is in the log; "
+            "if this is another, set up its plane first. Nothing was kept"
+        )
+        raise BadInput(message)
 
 
 def _columns_and_rows(sheet: Sheet) -> tuple[tuple[str, ...], list[Row]]:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from lapping.errors import BadInput
 from lapping.kept import Entry, Plane, PlaneFace, Settings
-from lapping.log.entries import add, held, now_holding, take_back
+from lapping.log.entries import add, held, now_holding
 from lapping.log.opening import Log, writing
 
 if TYPE_CHECKING:
@@ -61,25 +61,55 @@ def faces(log: Log, plane: PlaneEntry | None = None) -> list[FaceEntry]:
 
 
 def find_face(log: Log, name: str) -> FaceEntry | None:
-    """Give the face named PLANE/sole, or the one without a plane of that name."""
+    """Give the face named PLANE/sole, or the one without a plane of that name.
+
+    A plane's name alone means its only face, or its sole.
+    """
     # The name of a plane may have a '/' in it, that of a face has none.
     plane_name, slash, face_name = name.rpartition("/")
     if not slash:
-        found = held(log, PlaneFace, "plane IS NULL AND name = ?", name)
-        return next(iter(found), None)
+        return face_of(log, None, name) or _main_face(log, name)
     plane = find_plane(log, plane_name)
     if plane is None:
         return None
-    return _face_of(log, plane.root, face_name)
+    return face_of(log, plane.root, face_name)
+
+
+def _main_face(log: Log, plane_name: str) -> FaceEntry | None:
+    plane = find_plane(log, plane_name)
+    if plane is None:
+        return None
+    its = faces(log, plane)
+    return its[0] if len(its) == 1 else face_of(log, plane.root, "sole")
+
+
+def faces_of_size(log: Log, face: Face) -> list[FaceEntry]:
+    """Give the faces of planes that have this kind, length and width."""
+    size = (face.kind, face.length_mm, face.width_mm)
+    return [
+        one
+        for one in faces(log)
+        if one.fact.plane is not None and size == size_of(one.fact)
+    ]
+
+
+def size_of(face: PlaneFace) -> tuple[str, float, float]:
+    """Give a face's kind, length and width, by which another is taken for it."""
+    kind = dict(face.settings).get("face", "sole")
+    return kind.strip().lower(), face.length_mm, face.width_mm
 
 
 def the_face(log: Log, name: str) -> FaceEntry:
     """Give the face of this name, or refuse with the names that are there."""
     found = find_face(log, name)
-    if found is None:
-        known = [face_label(log, one) for one in faces(log)]
-        raise BadInput(not_there("face", name, known))
-    return found
+    if found is not None:
+        return found
+    plane = None if "/" in name else find_plane(log, name)
+    known = [face_label(log, one) for one in faces(log, plane)]
+    if plane is not None and known:
+        message = f"say which face of {name}: {', '.join(sorted(known))}"
+        raise BadInput(message)
+    raise BadInput(not_there("face", name, known))
 
 
 def entries_about(log: Log, face: FaceEntry) -> int:
@@ -125,36 +155,8 @@ def face_without_a_plane(log: Log, settings: Settings) -> FaceEntry:
     face = read_settings(settings)
     name = f"{face.kind}-{face.length_mm:g}x{face.width_mm:g}mm"
     with writing(log):
-        known = find_face(log, name)
+        known = face_of(log, None, name)
         return known or add(log, make_face(name, settings))
-
-
-def attach(log: Log, face: FaceEntry, plane: PlaneEntry, name: str) -> FaceEntry:
-    """Give a face that was read without a plane to one, with all that was read.
-
-    A face of that name that was set up and not yet used gives way, and what was said
-    of it (its mouth, target, zones) is kept for the one that comes in its place.
-    """
-    if face.fact.plane is not None:
-        message = f"{face_label(log, face)} belongs to a plane already"
-        raise BadInput(message)
-    with writing(log):
-        said = face.fact
-        there = _face_of(log, plane.root, name)
-        if there is not None and entries_about(log, there) == 0:
-            said = there.fact
-            if (said.length_mm, said.width_mm) != (
-                face.fact.length_mm,
-                face.fact.width_mm,
-            ):
-                message = (
-                    f"{face_label(log, there)} is {said.length_mm:g} × "
-                    f"{said.width_mm:g} mm, and {face.fact.name} is not; correct one "
-                    "of them first, or give another name"
-                )
-                raise BadInput(message)
-            take_back(log, there.id)
-        return correct_face(log, face, changed(said, plane=plane.root, name=name))
 
 
 def make_face(
@@ -211,14 +213,15 @@ def read_settings(settings: Settings) -> Face:
     return face
 
 
-def _face_of(log: Log, plane: int | None, name: str) -> FaceEntry | None:
+def face_of(log: Log, plane: int | None, name: str) -> FaceEntry | None:
+    """Give the face of this name and no other, of a plane or of none."""
     return next(
         iter(held(log, PlaneFace, "plane IS ? AND name = ?", plane, name)), None
     )
 
 
 def _face_is_free(log: Log, plane: int | None, name: str) -> None:
-    if _face_of(log, plane, name) is not None:
+    if face_of(log, plane, name) is not None:
         message = f"there is a face '{name}' already; give this one another name"
         raise BadInput(message)
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping
 from dataclasses import fields
-from functools import cache
+from functools import cache, lru_cache
 from typing import TYPE_CHECKING, Any, TypeVar, cast
 
 if TYPE_CHECKING:
@@ -99,12 +99,20 @@ def to_fact(record: type[_Fact], row: sqlite3.Row | Mapping[str, Any]) -> _Fact:
         if value is not None and name == "understood":
             value = _understood(json.loads(value))
         elif value is not None and name in _LISTS:
-            value = _tuples(json.loads(value))
-            _check_list(name, value)
+            value = to_list(name, value)
         elif name in _YES_OR_NO:
             value = bool(value)
         values[name] = value
     return record(**values)
+
+
+# Session after session the same cells come again.
+@lru_cache(maxsize=1000)
+def to_list(name: str, text: str) -> tuple[Any, ...]:
+    """Give the list that a column of this name keeps as JSON; ValueError if none."""
+    value: tuple[Any, ...] = _tuples(json.loads(text))
+    _check_list(name, value)
+    return value
 
 
 def _tuples(value: Any) -> Any:

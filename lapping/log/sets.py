@@ -15,9 +15,10 @@ from lapping.history import (
     SetMark,
     SetState,
 )
-from lapping.log.entries import MOST_ENTRIES, held, now_holding
+from lapping.log.entries import HOLDS, MOST_ENTRIES, held, now_holding
 from lapping.log.opening import Log
 from lapping.log.planes import FaceEntry, face_label
+from lapping.log.rows import to_list
 
 if TYPE_CHECKING:
     from lapping.readings import ReadingSet
@@ -80,12 +81,24 @@ def as_readings(log: Log, entry: SetEntry) -> ReadingSet:
     # The readers take time to load, and to list sets nothing is read.
     from lapping.readings_text import Row
 
-    rows = tuple(
-        Row(one.fact.cells, one.fact.line)
-        for one in readings_of(log, entry.root)
-        if one.fact.cells is not None
+    # The cells alone: what they were understood as is worked out again.
+    kept = log.db.execute(
+        'SELECT cells, line FROM reading CROSS JOIN entry USING (id) WHERE "set" = ? '
+        f"AND cells NOT NULL AND {HOLDS} ORDER BY root",
+        (entry.root,),
     )
+    rows = tuple(Row(to_list("cells", cells), line) for cells, line in kept)
     return _read_back(entry.fact, rows, source_of(log, entry))
+
+
+def times_of(log: Log, number: int) -> list[str]:
+    """Give when each reading of a set that holds now was entered."""
+    kept = log.db.execute(
+        'SELECT entered_at FROM reading CROSS JOIN entry USING (id) WHERE "set" = ? '
+        f"AND {HOLDS} ORDER BY root",
+        (number,),
+    )
+    return [at for (at,) in kept]
 
 
 @lru_cache(maxsize=KEPT_SETS)

@@ -71,7 +71,7 @@ def combine(face: Face, sets: Sequence[Taken]) -> Taken:
     return Taken(
         observations=joined,
         heights=_heights(face, sets),
-        repeatability_um=max(t.repeatability_um for t in sets),
+        repeatability_um=min(t.repeatability_um for t in sets),
         warnings=tuple(dict.fromkeys(w for t in sets for w in t.warnings)),
     )
 

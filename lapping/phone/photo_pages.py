@@ -16,6 +16,7 @@ from lapping.log.once import once
 from lapping.log.opening import Log
 from lapping.log.photos import keep_photo, photo_before, photos_of
 from lapping.log.planes import FaceEntry, face_label, read_settings
+from lapping.phone.drawing import inset_corners
 from lapping.phone.forms import Sent
 from lapping.phone.found import face_at, photo_at
 from lapping.phone.looks import go_to, show
@@ -25,6 +26,8 @@ from lapping.phone.works import Work
 from lapping.places import corner_names
 
 MOST_LISTED = 12
+SWAPPED = "photos look swapped"
+"""What the refusal of two photos says that came in the wrong order."""
 _SHOWN: tuple[Shows, ...] = ("after", "before")
 _TOES: tuple[ToeInPhoto, ...] = ("left", "right", "up", "down")
 
@@ -127,7 +130,7 @@ def photo(shop: Shop, request: Request) -> Response:
         if found is None
         else shop.plain(contact_entries(found.contact, names)),
         version=entry.id,
-        swapped=before is not None and wrong is not None and "swapped" in wrong,
+        swapped=before is not None and wrong is not None and SWAPPED in wrong,
         wrong=None if wrong is None else shop.worded(wrong),
     )
 
@@ -230,7 +233,7 @@ def _corners(
         names=names,
         width=shown.width_px,
         height=shown.height_px,
-        corners=found or _inset(shown.width_px, shown.height_px),
+        corners=found or inset_corners(shown.width_px, shown.height_px),
         wrong=wrong,
     )
 
@@ -240,12 +243,3 @@ def _found(work: Work | None) -> str | None:
     if work is None or not work.done or work.refused is not None:
         return None
     return " ".join(f"{x:.0f},{y:.0f}" for x, y in work.found.corners_px)
-
-
-def _inset(width: int, height: int) -> str:
-    """Give four corners well inside the photo, the toe to the left if it is broad."""
-    left, right = round(0.2 * width), round(0.8 * width)
-    top, bottom = round(0.25 * height), round(0.75 * height)
-    if width >= height:
-        return f"{left},{bottom} {left},{top} {right},{top} {right},{bottom}"
-    return f"{left},{top} {right},{top} {right},{bottom} {left},{bottom}"

@@ -193,7 +193,7 @@ def _form(
         broad=kept.face.width_mm > BROAD * kept.face.length_mm,
         ask=asked_for(columns, header.unit).rstrip("> "),
         keys=keys_for(columns, kept.set.entry.fact.headers),
-        setup=setup_words(method, turned=header.turned is not None),
+        setup=setup_words(method, columns, turned=header.turned is not None),
         text=asked.get("text", "") if doubt or wrong else "",
         doubt=None if doubt is None else str(doubt),
         read_already=isinstance(doubt, ReadAlready),

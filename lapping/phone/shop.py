@@ -32,6 +32,10 @@ _INSTEAD = tuple(
             r"keep yours by lapping log paper, and lapping plan weighs them",
             "keep yours in the log on the computer, and the plan there weighs them",
         ),
+        (
+            r"give its corners in pixels with --corners \"[^\"]*\" \([^)]*\), or",
+            "drag its corners, or",
+        ),
         (r"with .lapping print corners. and ", "from 'Sheets to print' and "),
         (r"'lapping check' says ", "its own lines below say "),
         (r"'?lapping log paper[^';.,:]*'?", "the bench log"),

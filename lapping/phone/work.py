@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import threading
 from dataclasses import dataclass
-from importlib import import_module
 from typing import TYPE_CHECKING
 
 from lapping.errors import LappingError
@@ -27,12 +26,6 @@ LONGEST_SIDE_PX = 1400
 """A photo is shown no larger than this."""
 _DRAWING = threading.Lock()
 """matplotlib keeps its settings for the whole process, so drawings wait in line."""
-_SLOW = (
-    *("phone.plane_pages", "phone.face_pages", "phone.set_pages", "phone.gauge_pages"),
-    *("phone.stroke_pages", "phone.photo_pages", "phone.sheet_pages"),
-    *("advice_from_log", "from_files", "from_photos", "readings_from_log", "report"),
-    *("pictures.face_map", "pictures.contact"),
-)
 REASONS = ("Why", "How sure", "Signs", "Mind")
 """Labels of the advice that can wait until they are asked for."""
 Lines = tuple[tuple[str, str], ...]
@@ -83,7 +76,7 @@ def _answer_for(shop: Shop, root: int, newest: int, units: Units | None) -> Work
 
 def _look_into(shop: Shop, root: int, units: Units | None) -> FaceAnswer:
     from lapping.advice_from_log import advice_on
-    from lapping.advice_words import ORDERS, advice_entries
+    from lapping.advice_words import advice_entries, order_words
     from lapping.answer import Answer
     from lapping.from_files import check_sets
     from lapping.readings_from_log import readings_now
@@ -101,7 +94,7 @@ def _look_into(shop: Shop, root: int, units: Units | None) -> FaceAnswer:
         face = face_at(log, root)
         try:
             advised = advice_on(log, face, look=remembered)
-            action, order = advised.action, ORDERS[advised.action]
+            action, order = advised.action, order_words(advised)
             paper = None if advised.grit is None else advised.grit.name
             advice = tuple(shop.plain(advice_entries(advised)))
         except LappingError as refused:
@@ -246,9 +239,3 @@ def _report(shop: Shop, root: int, units: Units | None) -> bytes:
         face = face_at(log, root)
         html = report_html(log, face, units=units or "um")
     return shop.without_ours(html).encode()
-
-
-def warm_up() -> None:
-    """Load beforehand what the first answer needs, so that nobody waits for it."""
-    for name in _SLOW:
-        import_module(f"lapping.{name}")

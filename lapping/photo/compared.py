@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lapping.contact_map import ContactMap, contact_map
+from lapping.errors import BadInput
 from lapping.face import Face
 from lapping.photo.coats import Coat, tell_coat
 from lapping.photo.fields import Array
@@ -63,39 +64,37 @@ def lay(now: Samples, was: Samples) -> Before:
 
 
 def from_two(now: Samples, before: Before, face: Face) -> ContactMap:
-    """Work out where the face bore from what became of the ink."""
-    warnings = of_light(now)
-    seen, kept, why = now.seen, None, _the_same(now, before.samples)
-    if not why and before.coat.kind != "both":
-        why = (
+    """Work out where the face bore from what became of the ink.
+
+    BadInput where both photos are one, or swapped, or neither shows a scribble.
+    """
+    _refuse_one_photo(now, before.samples)
+    if before.coat.kind != "both":
+        message = (
             "no scribble is seen in either photo, so nothing can be told from them: "
             "scribble thicker, or with a colour that the metal has not"
         )
-    if not why:
-        alike = before.laid.alike >= ALIKE
-        if not alike and tell_coat(now).kind == "both":
-            warnings.append(
-                "the photos from before and after do not match: their scribbles differ"
-            )
-        edges = before.ink if alike else before.coat.ink
-        warnings += of_ink(edges, before.coat.faint, now)
-        seen, kept = _compare(now, before)
-        if kept is not None and alike and kept.more > MORE:
-            why = (
-                "there is more ink in the after photo than in the one before, as if "
-                "they were swapped: give the photo from after the strokes first"
-            )
-    if why or kept is None:
-        nothing = np.zeros(to_squares(now.seen).shape)
-        return contact_map(
-            face,
-            ink=nothing,
-            was=nothing,
-            seen=nothing,
-            u=U_PAIR,
-            baseline="before photo",
-            warnings=(*warnings, *([why] if why else [])),
+        raise BadInput(message)
+    warnings = of_light(now)
+    alike = before.laid.alike >= ALIKE
+    if not alike and tell_coat(now).kind == "both":
+        warnings.append(
+            "the photos from before and after do not match: their scribbles differ"
         )
+    edges = before.ink if alike else before.coat.ink
+    warnings += of_ink(edges, before.coat.faint, now)
+    seen, kept = _compare(now, before)
+    if kept is None:
+        # Glare and shadow hide nearly all of it in one of the two.
+        seen = np.zeros_like(seen)
+        nothing = to_squares(seen)
+        kept = Kept(kept=nothing, was=nothing, bare=now.light, more=1.0)
+    elif alike and kept.more > MORE:
+        message = (
+            "the two photos look swapped, there is more ink in the one after than in "
+            "the one before: give them the other way round"
+        )
+        raise BadInput(message)
     return contact_map(
         face,
         ink=kept.was * kept.kept,
@@ -128,13 +127,14 @@ def _compare(now: Samples, before: Before) -> tuple[Array, Kept | None]:
     return clear, kept
 
 
-def _the_same(now: Samples, was: Samples) -> str:
+def _refuse_one_photo(now: Samples, was: Samples) -> None:
     if np.abs(now.log - was.log).max() >= SAME:
-        return ""
-    return (
-        "both photos are the same picture, so nothing can be told: give the one from "
-        "before the strokes, and the one from after"
+        return
+    message = (
+        "both photos are the same picture: give the one from before the strokes, and "
+        "the one from after"
     )
+    raise BadInput(message)
 
 
 def _as_inked(was: Samples, coat: Coat) -> Coat:

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lapping.contact_map import ContactMap, contact_map
+from lapping.errors import BadInput
 from lapping.face import Face
 from lapping.photo.coats import tell_coat
 from lapping.photo.compared import from_two, lay
@@ -19,6 +20,8 @@ from lapping.photo.unseen import seen_well
 from lapping.photo.worn import ink_left
 
 Pixels = NDArray[np.uint8]
+LEAST_SEEN = 0.05
+"""Less than this share of the metal shows too little to fit two levels to."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -45,16 +48,30 @@ def contact_of(
 
     ``may_be_turned`` says that the toe may lie at the other end in ``before``.
     """
-    now = sample(after.pixels, after.corners_px, face)
+    now = _sampled(after, face, "after" if before else "")
     if before is None:
         return _from_one(now, face)
-    first = lay(now, sample(before.pixels, before.corners_px, face))
+    first = lay(now, _sampled(before, face, "before"))
     if may_be_turned and first.laid.alike < ALIKE:
         turned = before.turned
         other = lay(now, sample(turned.pixels, turned.corners_px, face))
         if other.laid.alike > max(ALIKE, first.laid.alike):
             first = other
     return from_two(now, first, face)
+
+
+def _sampled(view: View, face: Face, which: str) -> Samples:
+    """Sample a photo of the face; BadInput where it shows next to nothing of it."""
+    samples = sample(view.pixels, view.corners_px, face)
+    if samples.seen.sum() < LEAST_SEEN * samples.metal.sum():
+        photo = f"photo from {which}" if which else "photo"
+        message = (
+            f"the {photo} shows next to nothing of the face: glare, black shadow, or "
+            "outside the picture; take it again from straight above, and see where "
+            "the corners are"
+        )
+        raise BadInput(message)
+    return samples
 
 
 def _from_one(now: Samples, face: Face) -> ContactMap:

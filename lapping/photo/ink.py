@@ -15,6 +15,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lapping.photo.fields import Array, basis
+from lapping.photo.scatter import (
+    between,
+    covariance,
+    kept_apart,
+    mixed,
+    normal,
+    root,
+    squared,
+)
 
 SQUARE = 4
 """A small square is so many samples long and wide; fields are fitted to squares."""
@@ -22,14 +31,9 @@ STIFF_METAL, STIFF_INK = 30.0, 300.0
 """Stiffness of the fields in samples: the ratio of ink to metal changes less."""
 KNOT = 8.0
 """Small squares from one knot of the light to the next: 20 mm."""
-FLOOR = 0.02
-"""Least scatter of a level, in log brightness: about what 8 bits can show."""
 BRUSHED, COLOUR = 0.15, 0.05
 """Brushed metal varies so much in brightness, and so much in each channel besides: its
 colour says more than its brightness. In one photo both are mixed with thin ink."""
-TIGHT = 6.0
-"""Levels are told apart as if so many times their scatter lay between them, or else
-half-worn ink would widen a level until it takes it in."""
 ENOUGH = 200.0
 """From so many samples known to be bare the scatter of metal is taken."""
 TRUST_INK = 0.1
@@ -93,7 +97,7 @@ def fit_levels(
         way += away[:, None, None]
     # Thin ink that is taken for metal would widen metal until it takes in more.
     sampled = None if bare is None or (bare * weight).sum() < ENOUGH else bare * weight
-    known = float(weight.sum())
+    known = max(float(weight.sum()), 1e-9)
     fit = -np.inf
     for turn in range(rounds):
         # The first fields are nearly flat: which sample is what is not yet known.
@@ -111,18 +115,21 @@ def fit_levels(
         off = log - _widen(field, square)
         wide = _widen(way, square)
         off_ink = off - wide
-        scatter = _covariance(off, of_metal if sampled is None else sampled)
-        scatter_ink = _covariance(off_ink, of_ink)
+        scatter = covariance(off, of_metal if sampled is None else sampled)
+        scatter_ink = covariance(off_ink, of_ink)
         middle = mean_of(way, sum_all)
-        tight, tight_ink = (_kept_apart(s, middle) for s in (scatter, scatter_ink))
-        as_metal = parts[0] * _normal(off, tight)
-        as_ink = parts[1] * _normal(off_ink, tight_ink)
-        between = parts[2] * _between(off, wide, tight)
-        total = as_metal + as_ink + between + STRAY * STRAY_DENSITY
+        tight, tight_ink = (kept_apart(s, middle) for s in (scatter, scatter_ink))
+        white_by, ink_by = root(tight), root(tight_ink)
+        white = mixed(white_by, off)
+        d2 = squared(white)
+        as_metal = parts[0] * normal(d2, white_by)
+        as_ink = parts[1] * normal(squared(mixed(ink_by, off_ink)), ink_by)
+        half = parts[2] * between(white, d2, wide, white_by)
+        total = as_metal + as_ink + half + STRAY * STRAY_DENSITY
         seen = weight / total
         parts = [
             min(max(float((seen * one).sum()) / known, 0.02), 0.98)
-            for one in (as_metal, as_ink, between)
+            for one in (as_metal, as_ink, half)
         ]
         ink = as_ink / total * free
         metal = as_metal / total * free + (1 - free)
@@ -145,7 +152,8 @@ def one_level(log: Array, weight: Array) -> tuple[Array, float]:
     light = basis(rows, columns, KNOT)
     field = _widen(light.fit(value, sums * SQUARE**2, STIFF_METAL), SQUARE)
     off = log - field
-    total = _normal(off, _covariance(off, weight)) * (1 - STRAY)
+    white_by = root(covariance(off, weight))
+    total = normal(squared(mixed(white_by, off)), white_by) * (1 - STRAY)
     total += STRAY * STRAY_DENSITY
     return field, float((weight * np.log(total)).sum() / weight.sum())
 
@@ -158,7 +166,7 @@ def density(log: Array, levels: Levels) -> Array:
     """
     lost = 1 - np.exp(log - levels.metal)
     full = 1 - np.exp(levels.step)
-    along = _mixed(_sharpness(), full)
+    along = mixed(_sharpness(), full)
     return np.asarray((along * lost).sum(axis=0) / (along * full).sum(axis=0))
 
 
@@ -180,48 +188,6 @@ def mean_of(field: Array, weight: Array) -> Array:
     """Give the weighted mean of each channel of a field (3, rows, columns)."""
     total = max(float(weight.sum()), 1e-9)
     return np.asarray((field * weight).sum(axis=(1, 2)) / total, float)
-
-
-def _covariance(off: Array, weight: Array) -> Array:
-    flat = off.reshape(3, -1)
-    spread = (flat * weight.reshape(1, -1)) @ flat.T / max(float(weight.sum()), 1e-9)
-    return np.asarray(spread + np.eye(3) * FLOOR**2, float)
-
-
-def _mixed(matrix: Array, planes: Array) -> Array:
-    flat = matrix.astype(planes.dtype) @ planes.reshape(3, -1)
-    return np.asarray(flat.reshape(planes.shape))
-
-
-def _normal(off: Array, covariance: Array) -> Array:
-    root = np.linalg.inv(np.linalg.cholesky(covariance))
-    white = _mixed(root, off)
-    d2 = white[0] ** 2 + white[1] ** 2 + white[2] ** 2
-    size = float(np.linalg.det(root)) / (2 * np.pi) ** 1.5
-    return np.asarray(np.exp(d2 * -0.5) * size)
-
-
-def _kept_apart(scatter: Array, way: Array) -> Array:
-    """Narrow a scatter along the way from metal to ink: thin ink is no scatter."""
-    sharp = np.linalg.inv(scatter)
-    lacking = TIGHT**2 - way @ sharp @ way
-    if lacking <= 0:
-        return scatter
-    sharp = sharp + lacking * np.outer(way, way) / (way @ way) ** 2
-    return np.asarray(np.linalg.inv(sharp))
-
-
-def _between(off: Array, step: Array, covariance: Array) -> Array:
-    """Give the density of what lies, scattered, on the way from metal to ink."""
-    root = np.linalg.inv(np.linalg.cholesky(covariance))
-    white, way = _mixed(root, off), _mixed(root, step)
-    length = np.sqrt(np.maximum(way[0] ** 2 + way[1] ** 2 + way[2] ** 2, 1e-6))
-    along = (white[0] * way[0] + white[1] * way[1] + white[2] * way[2]) / length
-    d2 = white[0] ** 2 + white[1] ** 2 + white[2] ** 2 - along**2
-    # The normal distribution function, as near as the logistic one comes to it.
-    inside = np.tanh(0.851 * along) - np.tanh(0.851 * (along - length))
-    flat = np.exp(np.maximum(d2, 0.0) * -0.5) * np.maximum(inside, 0.0) / length
-    return np.asarray(flat * (float(np.linalg.det(root)) / (4 * np.pi)))
 
 
 def _blocks(values: Array, square: int) -> Array:

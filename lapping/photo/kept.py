@@ -129,7 +129,7 @@ def _line(after: Array, before: Array, seen: Array) -> _Line:
     told = np.maximum(count - first**2 / second, 0) + 1e-6
     value = (sum_bright - first * mixed / second) / told
     light = basis(*told.shape, 1.0).fit(value[None], told, LIGHT_STIFF)[0]
-    light = np.maximum(light, 0.05 * float(np.median(light)))
+    light = np.maximum(light, max(0.05 * float(np.median(light)), 1e-3))
     kept = (light * first - mixed) / second / light
     there = first > LITTLE * float(np.median(first[count > 0]))
     size = (ink.shape[1], ink.shape[0])

@@ -13,9 +13,10 @@ from lapping.errors import BadInput
 from lapping.face import Face
 from lapping.photo.contact import View, contact_of
 from lapping.photo.corners import check_corners
+from lapping.photo.drawings import refuse_drawing
 from lapping.photo.marks import find_marks
 from lapping.photo.outline import find_outline
-from lapping.photo.reading import read_both, read_photo
+from lapping.photo.reading import named, read_both, read_photo
 from lapping.photo.rectify import natural_px_per_mm
 from lapping.photo.toe import Toe, check_toe, corners_in_order
 from lapping.photo.turned import Picture, Points
@@ -86,17 +87,18 @@ def look(
         picture, other = read_both(after, before, enough_px=enough_px)
         now = _place(picture, after, face, corners_px, toe)
         try:
-            first = _place(other, before, face, before_corners_px, toe)
+            first = _place(other, before, face, before_corners_px, toe, first=True)
         except BadInput:
             # It can be done without; corners given wrongly are told of.
             if before_corners_px is not None:
                 raise
-    contact = contact_of(
-        now.view,
-        face,
-        None if first is None else first.view,
-        may_be_turned=first is not None and first.how == "outline",
-    )
+    with named(after):
+        contact = contact_of(
+            now.view,
+            face,
+            None if first is None else first.view,
+            may_be_turned=first is not None and first.how == "outline",
+        )
     warnings = [*now.warnings]
     if first is not None:
         warnings += [f"before: {one}" for one in first.warnings]
@@ -118,12 +120,16 @@ def _place(
     face: Face,
     corners_px: Points | None,
     toe: Toe | None,
+    *,
+    first: bool = False,
 ) -> Placed:
-    """Find the face in a photo, unless its corners are given; say what to doubt."""
-    try:
-        placed = _placed(picture, face, corners_px, toe)
-    except BadInput as bad:
-        raise BadInput([f"{path}: {one}" for one in bad.mistakes]) from None
+    """Find the face in a photo, unless its corners are given; say what to doubt.
+
+    ``first`` says that it is the one from before, which may lie end for end.
+    """
+    with named(path):
+        placed = _placed(picture, face, corners_px, toe, may_be_turned=first)
+        refuse_drawing(picture.pixels, placed.view.corners_px)
     warnings = list(placed.warnings)
     fine = natural_px_per_mm(placed.corners_px, face)
     if fine < COARSE:
@@ -139,7 +145,12 @@ def _place(
 
 
 def _placed(
-    picture: Picture, face: Face, corners_px: Points | None, toe: Toe | None
+    picture: Picture,
+    face: Face,
+    corners_px: Points | None,
+    toe: Toe | None,
+    *,
+    may_be_turned: bool,
 ) -> Placed:
     if corners_px is not None:
         size = {"width_px": picture.width_px, "height_px": picture.height_px}
@@ -160,7 +171,9 @@ def _placed(
             warnings=marks.warnings,
         )
     outline = find_outline(picture.pixels, face)
-    ordered = corners_in_order(picture.pixels, outline.corners_px, face, toe)
+    ordered = corners_in_order(
+        picture.pixels, outline.corners_px, face, toe, may_be_turned=may_be_turned
+    )
     return Placed(
         picture=picture,
         corners_px=picture.to_full(ordered.corners_px),

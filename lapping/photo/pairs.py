@@ -49,13 +49,13 @@ def lay_over(after: Array, before: Array, seen: Array, step_mm: float) -> Laid:
     ]
     small_mask = np.ascontiguousarray(mask[1::2, 1::2])
     # Far at first and on half as fine a picture; then near, on the whole one.
-    for images, seen_at, scale, blur, turns in (
-        (small, small_mask, 0.5, 5, 40),
-        ([one, two], mask, 1.0, 3, 15),
+    for images, seen_at, scale, blur, turns, gain in (
+        (small, small_mask, 0.5, 5, 40, 3e-4),
+        ([one, two], mask, 1.0, 3, 15, 1e-4),
     ):
         moved = best.shift.copy()
         moved[:, 2] *= scale
-        found = _enhanced(images[0], images[1], moved, seen_at, blur, turns)
+        found = _enhanced(images[0], images[1], moved, seen_at, blur, turns, gain)
         if found is None:
             continue
         found[:, 2] /= scale
@@ -74,8 +74,9 @@ def _enhanced(
     mask: NDArray[np.uint8],
     blur: int,
     turns: int,
+    gain: float,
 ) -> NDArray[np.float64] | None:
-    criteria = (cv2.TERM_CRITERIA_EPS | cv2.TERM_CRITERIA_COUNT, turns, 1e-4)
+    criteria = (cv2.TERM_CRITERIA_EPS | cv2.TERM_CRITERIA_COUNT, turns, gain)
     try:
         _, warp = cv2.findTransformECC(
             one,

@@ -14,6 +14,8 @@ START = b"\x89PNG\r\n\x1a\n"
 _CHANNELS = {0: 1, 2: 3, 3: 1, 4: 2, 6: 4}
 _DEPTHS = {1, 2, 4, 8, 16}
 _GREY, _PALETTE, _GREY_ALPHA, _COLOUR_ALPHA = 0, 3, 4, 6
+_DRAWN = b"Software\0Matplotlib"
+"""What draws our pictures says so (clause 11, keyword Software); no phone does."""
 MOST_CHUNKS = 100_000
 MOST_DEFLATED = 1032
 """Deflate (RFC 1951) makes at most so many bytes of one."""
@@ -42,6 +44,11 @@ def read_png(data: bytes) -> Header:
             first = bytes(content)
         elif name == b"acTL":
             refuse("this PNG moves; give one still photo as JPEG or PNG")
+        elif name == b"tEXt" and content[: len(_DRAWN)] == _DRAWN:
+            refuse(
+                "this is a picture drawn by lapping or a program like it, and no photo "
+                "of a scribbled sole; give the photo as the phone saved it"
+            )
         elif name == b"tRNS":
             see_through = True
         elif name == b"eXIf":

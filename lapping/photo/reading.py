@@ -33,7 +33,7 @@ def read_photo(
     it, as phones write them, the first is read. Nothing but pixels is taken from it.
     """
     data = _load(path)
-    with _named(path):
+    with named(path):
         return picture_of(data, fewer=fewer, enough_px=enough_px)
 
 
@@ -44,7 +44,7 @@ def read_both(
     opened = []
     for path in (one, other):
         data = _load(path)
-        with _named(path):
+        with named(path):
             opened.append(_opened(data, None, enough_px))
     try:
         pixels = decode_both(*opened)
@@ -99,7 +99,7 @@ def header_of(data: bytes) -> Header:
 
 
 @contextmanager
-def _named(path: Path) -> Iterator[None]:
+def named(path: Path) -> Iterator[None]:
     """Say in a refusal which file it is about."""
     try:
         yield

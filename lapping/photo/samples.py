@@ -74,16 +74,21 @@ def sample(pixels: NDArray[np.uint8], corners_px: Array, face: Face) -> Samples:
         frame, to_photo, size, flags=cv2.INTER_NEAREST | cv2.WARP_INVERSE_MAP
     )
     # One channel may be full of the ink's own colour; two of them are glare.
-    clipped = ((flat >= CLIPPED).sum(axis=2) >= 2).astype(np.uint8)
+    blue, green, red = cv2.split(flat)
+    second = cv2.max(cv2.min(blue, green), cv2.min(cv2.max(blue, green), red))
+    clipped = (second >= CLIPPED).astype(np.uint8)
     lost = _with_halo(clipped, FINER * rows / face.length_mm)
-    lost |= (flat.max(axis=2) < BLACK).astype(np.uint8)
+    lost |= (cv2.max(cv2.max(blue, green), red) < BLACK).astype(np.uint8)
     seen = ((lost == 0) & (inside > 0)).astype(np.float32)
     table = ((np.arange(256) / 255) ** EXPONENT + DIM).astype(np.float32)
     bright = cv2.LUT(flat, table)
     whole = (columns, rows)
     amount = cv2.resize(seen, whole, interpolation=cv2.INTER_AREA)
-    mean = cv2.resize(bright * seen[:, :, None], whole, interpolation=cv2.INTER_AREA)
     plain = cv2.resize(bright, whole, interpolation=cv2.INTER_AREA)
+    mean = plain
+    if seen.min() < 1:
+        part = bright * seen[:, :, None]
+        mean = np.asarray(cv2.resize(part, whole, interpolation=cv2.INTER_AREA))
     share = np.maximum(amount, 1e-6)[:, :, None]
     metal = metal_mask(
         face,

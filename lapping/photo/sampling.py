@@ -24,7 +24,7 @@ def values_at(picture: NDArray[np.uint8] | Values, places_px: Array) -> Values:
 
 def shrunk(picture: NDArray[np.uint8], longer_px: float) -> NDArray[np.uint8]:
     """Halve a picture as long as it stays so long; a last odd row or column goes."""
-    while max(picture.shape[:2]) >= 2 * longer_px:
+    while max(picture.shape[:2]) >= 2 * longer_px and min(picture.shape[:2]) >= 2:
         # Twice by twice is many times as fast as any other share.
         high, wide = picture.shape[0] // 2, picture.shape[1] // 2
         even = picture[: 2 * high, : 2 * wide]

@@ -10,7 +10,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal, get_args
 
-import cv2
 import numpy as np
 from numpy.typing import NDArray
 
@@ -20,6 +19,7 @@ from lapping.photo.outline_lines import middle_of
 from lapping.photo.outline_picture import Picture
 from lapping.photo.outline_pose import pose_fit
 from lapping.photo.sampling import Values
+from lapping.photo.slots import slots, straightened
 from lapping.places import corner_names, end_names
 
 Array = NDArray[np.float64]
@@ -27,12 +27,11 @@ Toe = Literal["left", "right", "up", "down"]
 
 TOES: tuple[Toe, ...] = get_args(Toe)
 WAYS = {"left": (-1.0, 0.0), "right": (1.0, 0.0), "up": (0.0, -1.0), "down": (0.0, 1.0)}
+ACROSS: dict[Toe, Toe] = {"left": "right", "right": "left", "up": "down", "down": "up"}
 SOUND_COST = 12.0
 """A misfit to a rectangle (`pose_fit`) that may be: this one is a ratio 7 % off."""
-PX_PER_MM = 2.0
 SLOTS_MM = (3.0, 4.5, 6.5, 9.0)
-SLIDE_MM, BESIDE_MM, RIM_SHARE, CORE = 2.5, (0.8, 4.0), 0.14, 0.6
-NEARLY_ALL = 20
+SLIDE_MM = 2.5
 CLEAR, CLEARER = 0.06, 0.05
 CENTRAL_MM = 12.0
 APART_MM = 15.0
@@ -55,12 +54,18 @@ class Ordered:
 
 
 def corners_in_order(
-    picture: Picture, corners_px: Array, face: Face, toe: Toe | None = None
+    picture: Picture,
+    corners_px: Array,
+    face: Face,
+    toe: Toe | None = None,
+    *,
+    may_be_turned: bool = False,
 ) -> Ordered:
     """Give the corners in order; BadInput where the toe has to be told.
 
     ``corners_px`` (4, 2) go round in either direction from any corner; ``toe`` is
-    where the toe lies in the picture.
+    where the toe lies in the picture, and is refused where the mouth plainly says
+    otherwise. ``may_be_turned`` only warns of that.
     """
     around = _clockwise(np.asarray(corners_px, dtype=np.float64))
     shape = picture.shape[0], picture.shape[1]
@@ -80,10 +85,11 @@ def corners_in_order(
         )
         raise BadInput(message)
     ordered = np.roll(around, -side, axis=0)
+    doubt = _contradicted(picture, ordered, face, toe)
+    if doubt and face.mouth is not None and not may_be_turned:
+        raise BadInput(doubt)
     return Ordered(
-        corners_px=ordered,
-        confidence=1.0,
-        warnings=_contradicted(picture, ordered, face, toe),
+        corners_px=ordered, confidence=1.0, warnings=(doubt,) if doubt else ()
     )
 
 
@@ -102,22 +108,30 @@ def check_toe(corners_px: Array, face: Face, toe: Toe) -> None:
         raise BadInput(message)
 
 
-def _contradicted(
-    picture: Picture, ordered: Array, face: Face, toe: Toe
-) -> tuple[str, ...]:
-    """Doubt what was said of the toe where the mouth is plainly at the other end."""
-    if face.mouth is None:
-        return ()
+def _contradicted(picture: Picture, ordered: Array, face: Face, toe: Toe) -> str:
+    """Doubt what was said of the toe where a slot is plainly at the other end."""
+    if face.mouth is None and face.kind != "sole":
+        return ""
     try:
         seen = _by_mouth(picture, ordered, face)
     except BadInput:
         # The mouth does not tell, so it does not speak against what was said.
-        return ()
+        return ""
     if np.allclose(seen.corners_px, ordered) or seen.confidence < SURE:
-        return ()
+        return ""
+    other, mouth = ACROSS[toe], face.mouth
+    first, last = end_names(face)
+    if mouth is None:
+        return (
+            f"a dark slot is plainly seen nearer to the end said to be the {last}: if "
+            f"it is the mouth, the {first} lies {other} (--toe {other})"
+        )
+    start, stop = face.length_mm - mouth.to_mm, face.length_mm - mouth.from_mm
     return (
-        "the mouth is seen where it would be with the toe at the other end; see "
-        f"whether --toe {toe} is right",
+        f"--toe {toe} was said, but the mouth, {mouth.from_mm:g} to {mouth.to_mm:g} mm "
+        f"from the {first}, is plainly seen as if the {first} lay {other}: say --toe "
+        f"{other} if it does; if it lies {toe}, the mouth is {start:g} to {stop:g} mm "
+        "from it, so correct that; or give --corners"
     )
 
 
@@ -137,7 +151,7 @@ def _side_towards(around: Array, toe: Toe) -> int:
 def _by_mouth(picture: Picture, around: Array, face: Face) -> Ordered:
     """Tell the toe by the slot of the mouth."""
     ask = "say where the toe lies in the picture: --toe left, right, up or down"
-    grey = _straightened(picture, around, face)
+    grey = straightened(picture, around, face)
     mouth = face.mouth
     if mouth is None and face.kind != "sole":
         message = f"nothing on a {face.kind} tells one end from the other; {ask}"
@@ -150,7 +164,7 @@ def _by_mouth(picture: Picture, around: Array, face: Face) -> Ordered:
         raise BadInput(message)
     wide = mouth.to_mm - mouth.from_mm
     near = middle + np.arange(-SLIDE_MM, SLIDE_MM + 0.1, 0.5)
-    both = _slots(grey, np.concatenate([near, face.length_mm - near]), wide)
+    both = slots(grey, np.concatenate([near, face.length_mm - near]), wide)
     here, there = both.reshape(2, -1).max(axis=1).tolist()
     best = max(here, there)
     if best < CLEAR or abs(here - there) < CLEARER:
@@ -169,7 +183,7 @@ def _by_mouth(picture: Picture, around: Array, face: Face) -> Ordered:
 def _by_any_slot(around: Array, face: Face, grey: Values, ask: str) -> Ordered:
     """Tell the toe by the clearest slot, wherever it is."""
     places = np.arange(APART_MM, face.length_mm - APART_MM, 1.0)
-    clear = np.max([_slots(grey, places, wide) for wide in SLOTS_MM], axis=0)
+    clear = np.max([slots(grey, places, wide) for wide in SLOTS_MM], axis=0)
     if clear.size == 0 or clear.max() < CLEAR:
         message = f"no mouth is to be seen, so the photo does not tell the toe; {ask}"
         raise BadInput(message)
@@ -194,52 +208,3 @@ def _by_any_slot(around: Array, face: Face, grey: Values, ask: str) -> Ordered:
 
 def _confidence(lead: float) -> float:
     return float(1 - 0.5 * np.exp(-lead / CLEARER))
-
-
-def _straightened(picture: Picture, around: Array, face: Face) -> Values:
-    """Give the face in grey: a row for each half millimetre along, from side 0."""
-    wide, long = (int(PX_PER_MM * mm) for mm in (face.width_mm, face.length_mm))
-    corners = np.array([[0, 0], [wide, 0], [wide, long], [0, long]]) - 0.5
-    to_picture = cv2.getPerspectiveTransform(
-        corners.astype(np.float32), around.astype(np.float32)
-    )
-    flat = cv2.warpPerspective(
-        picture,
-        to_picture,
-        (wide, long),
-        flags=cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP,
-        borderMode=cv2.BORDER_REPLICATE,
-    )
-    return np.asarray(cv2.cvtColor(flat, cv2.COLOR_BGR2GRAY), np.float32)
-
-
-def _slots(grey: Values, middles_mm: Array, wide_mm: float) -> Array:
-    """Say how clear a dark slot across nearly all the width is at each place.
-
-    The share of the face's own range of grey by which it is darker than the metal
-    beside it, column by column: what nearly all columns reach.
-    """
-    long, wide = grey.shape
-    rim = int(RIM_SHARE * wide)
-    low, high = np.percentile(grey[::2, ::2], (2, 95))
-    scale = max(float(high - low), 20.0)
-    columns = grey[:, rim : wide - rim] if wide > 4 * rim else grey
-    total = np.zeros((long + 1, columns.shape[1]))
-    np.cumsum(columns, axis=0, out=total[1:])
-
-    def mean(start_mm: Array, stop_mm: Array) -> Array:
-        start = np.rint(start_mm * PX_PER_MM).astype(int).clip(0, long - 1)
-        stop = np.rint(stop_mm * PX_PER_MM).astype(int)
-        stop = np.maximum(stop.clip(0, long), start + 1)
-        result: Array = (total[stop] - total[start]) / (stop - start)[:, None]
-        return result
-
-    half = CORE * wide_mm / 2
-    core = mean(middles_mm - half, middles_mm + half)
-    near, far = BESIDE_MM[0] + wide_mm / 2, BESIDE_MM[1] + wide_mm / 2
-    beside = np.minimum(
-        mean(middles_mm - far, middles_mm - near),
-        mean(middles_mm + near, middles_mm + far),
-    )
-    deep: Array = np.percentile(beside - core, NEARLY_ALL, axis=1) / scale
-    return deep

@@ -76,7 +76,10 @@ def _in_all(plan: JobPlan) -> str:
     if not plan.papers.steps:
         return "Nothing to do on these papers"
     strokes = ranged(plan.papers.strokes, counted)
-    return f"{strokes} strokes, {hours_words(plan.time.hours)}"
+    said = f"{strokes} strokes, {hours_words(plan.time.hours)}"
+    if plan.job.works:
+        return f"The plane works as it is; to have all of it flat: {said}"
+    return said
 
 
 def _steps(ax: Axes, plan: PaperPlan) -> None:

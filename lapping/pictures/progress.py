@@ -15,6 +15,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.patches import Patch
 
+from lapping.came_words import when_short
 from lapping.errors import BadInput
 from lapping.glance import Glance
 from lapping.grits import Grit
@@ -30,16 +31,15 @@ LEFT_IN, RIGHT_IN = 0.75, 0.7
 STEEP = 15.0
 """More than so many times what is allowed asks for a scale of ratios."""
 FLAT_IN, FORM_IN, BEARS_IN, STROKES_IN = 1.7, 1.15, 0.8, 0.95
-HEAD_IN, BETWEEN_IN, DATES_IN, AFTER_IN = 0.3, 0.22, 0.68, 0.15
-CHAR_IN = 0.085
-"""Room for a letter of upright words."""
+HEAD_IN, BETWEEN_IN, DATES_IN, AFTER_IN = 0.26, 0.22, 0.42, 0.1
+ADVICE_LINE_IN = 0.17
 TWIST, CROWN, ROOM, INK = "#0b4a86", "#d55e00", "#f6ecd2", "#7a1c00"
 CLEAR = 0.07
 """No figure stands nearer than this share of a scale to its end."""
 GREYS = ("#e8e8e8", "#bdbdbd", "#8f8f8f", "#666666")
 HATCHES = ("", "///", "...", "xx")
-GRITS_IN_A_ROW, MOST_LABELS = 5, 26
-"""So many upright labels stand beside each other."""
+GRITS_IN_A_ROW, MOST_LABELS = 5, 5
+"""So many labels stand beside each other."""
 
 
 def progress(found: Progress, glances: Sequence[Glance] = ()) -> Figure:
@@ -66,8 +66,8 @@ def _page(found: Progress, glances: Sequence[Glance]) -> Figure:
         panels.append(("bears", BEARS_IN, lambda ax: _bears(ax, times)))
     panels.append(("strokes", STROKES_IN, lambda ax: _strokes(ax, times, grits)))
     keys_in = LINE_IN * max(0, -(-len(grits) // GRITS_IN_A_ROW) - 1)
-    longest = max(len(one.advised or "") for one in times)
-    foot_in = DATES_IN + CHAR_IN * longest
+    longest = max(len((times[i].advised or "").split()) for i in _labelled(times))
+    foot_in = DATES_IN + ADVICE_LINE_IN * longest
     page = Page(
         2 * EDGE_IN
         + title_in(title)
@@ -139,7 +139,7 @@ def _form(ax: Axes, times: Sequence[Came]) -> None:
     ends = [1.0]
     for name, colour, style, off in (
         ("twist", TWIST, "o-", -0.08),
-        ("crown along", CROWN, "s--", 0.08),
+        ("bow along", CROWN, "s--", 0.08),
     ):
         pairs = [
             (i, one.twist_um if name == "twist" else one.along_bow_um)
@@ -209,18 +209,14 @@ def _key_over(
 
 
 def _labelled(times: Sequence[Came]) -> list[int]:
-    """Give the times for whose upright words there is room, the last among them."""
+    """Give the times for whose words there is room, the last among them."""
     every = -(-len(times) // MOST_LABELS)
     return list(range(len(times) - 1, -1, -every))
 
 
 def _dates(ax: Axes, times: Sequence[Came]) -> None:
     at = _labelled(times)
-    words = [
-        f"{i + 1}" if (when := times[i].at) is None else f"{when.astimezone():%d %b}"
-        for i in at
-    ]
-    ax.set_xticks(at, words, rotation=90)
+    ax.set_xticks(at, [when_short(times[i]).replace("in ", "in\n") for i in at])
     ax.tick_params(labelbottom=True)
 
 
@@ -228,7 +224,8 @@ def _advice(ax: Axes, times: Sequence[Came]) -> None:
     for i in _labelled(times):
         said = times[i].advised
         if said is not None:
-            words = ax.annotate(said, (i, 0), xytext=(0, -50), rotation=90)
+            down = -72 * DATES_IN
+            words = ax.annotate("\n".join(said.split()), (i, 0), xytext=(0, down))
             words.xycoords = ("data", "axes fraction")
             words.set_anncoords("offset points")
             words.set(ha="center", va="top")

@@ -52,7 +52,7 @@ def progress_maps(label: str, glances: Sequence[Glance]) -> Figure:
 
 def maps_tall_in(glances: Sequence[Glance]) -> float:
     """Give how tall the row of maps is, with its words and its colour bar."""
-    return LINE_IN + HEAD_IN + _size_in(glances[0].surface.face)[1] + FOOT_IN + BAR_IN
+    return LINE_IN + HEAD_IN + _size_in(glances[0].face)[1] + FOOT_IN + BAR_IN
 
 
 def draw_maps(page: Page, glances: Sequence[Glance]) -> None:
@@ -61,7 +61,7 @@ def draw_maps(page: Page, glances: Sequence[Glance]) -> None:
     plans = [plan_surface(g.surface, g.look.sets, unseen=bool(g.unseen)) for g in shown]
     most = max(float(np.nanmax(np.abs(p.height_um), initial=LEAST_UM)) for p in plans)
     levels = round_levels(most)
-    face = shown[0].surface.face
+    face = shown[0].face
     wide, tall = _size_in(face)
     top, side = end_names(face)[0].capitalize(), edge_names(face)[0]
     page.say(f"{top} at the top, {side} at the left; all in one scale of colours")
@@ -93,7 +93,10 @@ def _few(glances: Sequence[Glance]) -> list[Glance]:
 
 def _words(one: Glance) -> str:
     at = one.look.at
-    when = "" if at is None else f"{at.astimezone():%d %b}\n"
+    into = one.look.entered_at
+    when = "" if into is None else f"in {into.astimezone():%d %b}\n"
+    if at is not None:
+        when = f"{at.astimezone():%d %b}\n"
     if one.likely_um is None:
         return f"{when}not all\nmeasured"
     return f"{when}{one.likely_um:.0f} µm"

@@ -39,7 +39,8 @@ from lapping.readings import Method
 
 MARGIN_MM, SIDE_MM = 10.0, 12.5
 """Beside the drawing there is room for a few figures, and no printer needs more."""
-FACE_TALL_MM = 100.0
+FACE_TALL_MM, AGAIN_TALL_MM = 100.0, 36.0
+"""How tall the face is drawn at most: on the first page, and small on others."""
 TITLE_PT, TEXT_PT, FILE_PT = 14.0, 9.0, 7.5
 LINE_MM, FILE_LINE_MM = 4.4, 3.3
 FILE_MM = 84.0
@@ -48,16 +49,21 @@ BARS_MM = 6.0
 BLANK = "__________"
 WAYS: dict[Method, str] = {
     "dial": "Lower the tip from above onto each place, in the order of the numbers.",
-    "feeler": "Lay it face down on the plate: the black corner is now at your other "
-    "hand. A piece of tape on it goes round with the plane.",
-    "straightedge": "Lay the edge along each line and read every place on it before "
-    "you move it.",
+    "feeler": "Lay it face down on the plate, toe away from you: the black corner, "
+    "drawn face up, is then at your other hand; a piece of tape on it helps.",
+    "straightedge": "Stand the edge on two equal leaves, one near each end of a line, "
+    "and read every place on it before you move it; no light under it: write no light.",
     "level": "Put the feet of the level on both dots of a number; keep its ends as "
     "they are.",
     "winding": "Stand one stick on each dotted line of a number and look over them "
     "from the heel.",
     "square": "Hold the square at each dotted line, its stock on the sole.",
 }
+GOES = (
+    "goes: the thickest leaf that slides in without force, a stack as 0.05+0.10; 0 if "
+    "none does.",
+    "stops: the next thicker leaf or stack, which does not go in.",
+)
 AGAIN = (
     "At the end read number {number} once more: ____________  If it differs by more "
     "than the gauge repeats, something moved: read all of it again."
@@ -117,7 +123,8 @@ def reading_sheet(sheet: ReadingSheet, paper: str = "A4") -> list[Figure]:
             number = draw_list(page, boxes, number, MARGIN_MM, y, (room, y - low))
             if number < len(boxes.rows):
                 figure, page = _next_page(sheet, wide_mm, tall_mm, pages)
-                y, low = tall_mm - MARGIN_MM - 10.0, MARGIN_MM
+                y, low = tall_mm - MARGIN_MM - 7.0, MARGIN_MM
+                y = _face(page, sheet, wide_mm, y, AGAIN_TALL_MM)
     return pages
 
 
@@ -149,12 +156,14 @@ def _head(page: Axes, sheet: ReadingSheet, wide_mm: float, top_mm: float) -> flo
     )
     first, _ = end_names(face)
     away = "the left end at your left" if first == "left end" else "toe away from you"
+    turn = f"Face up, {away}: turn this sheet until it lies as the plane does."
     for line in (
         facts,
         "Date ________________   Read by ______________   Gauge ________________",
         "Plane ________ °C or °F   Room ________   Hours since last lapped ________",
-        f"Face up, {away}: turn this sheet until it lies as the plane does.",
+        *(() if sheet.method == "feeler" and away.startswith("toe") else (turn,)),
         *textwrap.wrap(WAYS[sheet.method], 76),
+        *(textwrap.wrap(" ".join(GOES), 76) if "goes" in sheet.what else ()),
     ):
         page.text(left, y, line, va="top", size=TEXT_PT)
         y -= LINE_MM + (1.6 if "____" in line else 0.0)
@@ -177,10 +186,16 @@ def _fitting(label: str, room_mm: float) -> float:
     return max(6.0, TITLE_PT * min(1.0, room_mm / wide_mm))
 
 
-def _face(page: Axes, sheet: ReadingSheet, wide_mm: float, top_mm: float) -> float:
+def _face(
+    page: Axes,
+    sheet: ReadingSheet,
+    wide_mm: float,
+    top_mm: float,
+    tall_mm: float = FACE_TALL_MM,
+) -> float:
     """Draw the face below the words; give where its own words end."""
     face = sheet.face
-    scale = scale_for(face, wide_mm - 2 * SIDE_MM, FACE_TALL_MM)
+    scale = scale_for(face, wide_mm - 2 * SIDE_MM, tall_mm)
     bottom = top_mm - ABOVE_MM - face.width_mm / scale
     left = (wide_mm - face.length_mm / scale) / 2
     at = Placed(left_mm=left, bottom_mm=bottom, scale=scale)

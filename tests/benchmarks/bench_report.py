@@ -13,7 +13,7 @@ import tempfile
 from collections.abc import Iterator
 from pathlib import Path
 
-from tests.benchmarks.ratios import Figure, command, in_turn, tell
+from tests.benchmarks.ratios import Figure, command, in_turn, of_children, tell
 from tests.made_logs import Clock, bench
 from tests.made_sessions import evenings
 
@@ -49,7 +49,7 @@ def measure() -> Iterator[Figure]:
                 ),
             },
             ROUNDS,
-            clock=_of_children,
+            clock=of_children,
         )
         size = page.stat().st_size
     alone = times["progress"] / times["bare"]
@@ -67,12 +67,6 @@ def measure() -> Iterator[Figure]:
         unit="MB",
         bound="the maps' outlines",
     )
-
-
-def _of_children() -> float:
-    """Give the processor time of the commands that have ended."""
-    times = os.times()
-    return times.children_user + times.children_system
 
 
 if __name__ == "__main__":
