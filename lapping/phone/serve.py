@@ -63,7 +63,7 @@ def serve(wish: Wish) -> None:
         )
     )
     say(wish, shop, names[0], port)
-    threading.Thread(target=_warm_up, daemon=True).start()
+    threading.Thread(target=warm_up, daemon=True).start()
     try:
         # While one holds the log open, no other tidies up after every reading, which
         # would take longer than to keep it.
@@ -73,11 +73,6 @@ def serve(wish: Wish) -> None:
         pass
     finally:
         shop.works.close()
-
-
-def _warm_up() -> None:
-
-    warm_up()
 
 
 def listening(wish: Wish) -> list[socket.socket]:
