@@ -96,7 +96,7 @@ def _refused(shop: Shop, request: Request, problem: Exception) -> Response:
     elif isinstance(problem, LappingError):
         status = 503 if isinstance(problem, LogRefused) else 422
         status = 404 if isinstance(problem, NotHere) else status
-        said = shop.without_paths(str(problem))
+        said = shop.worded(str(problem))
     else:
         # The server's own handler goes on to raise it, so the terminal shows it all.
         status = 500

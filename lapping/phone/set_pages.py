@@ -147,7 +147,7 @@ def _state(kept: Kept) -> dict[str, Any]:
 
 def _bare(shop: Shop, request: Request, problem: BadInput) -> str:
     with shop.looking() as log:
-        return shop.without_paths(_the_kept(log, request).bare(problem))
+        return shop.worded(_the_kept(log, request).bare(problem))
 
 
 def _form(

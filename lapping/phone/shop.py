@@ -39,7 +39,7 @@ _INSTEAD = tuple(
         (r"with .lapping print corners. and ", "from 'Sheets to print' and "),
         (r"'lapping check' says ", "its own lines below say "),
         (r"'?lapping log paper[^';.,:]*'?", "the bench log"),
-        (r"'lapping read'", "'Read'"),
+        (r"'lapping read[^']*'", "'Read'"),
         (r"'lapping log strokes[^']*'", "'Strokes'"),
         (r"'lapping scribble[^']*'", "'Photo'"),
         (r" below the heading", ""),
