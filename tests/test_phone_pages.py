@@ -450,6 +450,20 @@ def test_the_face_says_what_is_next_and_how_flat(phone: Phone) -> None:
     assert "3.15 thou allowed" in answered(phone, face)  # 80 µm / 25.4
 
 
+def test_the_paper_advised_is_filled_in(phone: Phone) -> None:
+    face = phone.plane()
+    number = phone.dial(face)
+    for place in range(22):
+        said = {"place": str(place), "text": str(200 - 20 * abs(place - 10))}
+        phone.sent(f"/set/{number}/reading", **said, sure="yes")
+    phone.post(f"/set/{number}/finish")
+    advised = re.search(r"strokes on (P\d+)", answered(phone, face))
+    assert advised is not None
+    page = phone.get(f"/face/{face}/strokes").text
+    assert f'name="paper" list="papers" value="{advised[1]}"' in page
+    assert re.findall(r'name="count" value="(\d+)"', page) == ["20", "50", "100", "200"]
+
+
 def test_a_mistake_of_the_program_leaves_the_page_standing(phone: Phone) -> None:
     works = Works()
     work = works.ask(("face", 1), 1, lambda: 1 // 0)
