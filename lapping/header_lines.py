@@ -37,7 +37,9 @@ class HeaderLines:
         self.given: dict[str, HeaderLine] = {}
         for entry in sheet.headers:
             if entry.key not in keys:
-                mistakes.at(entry.line, _unknown(entry.key, keys))
+                mistakes.at(
+                    entry.line, _unknown(entry.key, keys), once=f"no {entry.key!r}"
+                )
             elif entry.key in self.given:
                 mistakes.at(entry.line, _twice(self.given[entry.key], entry))
             else:
@@ -171,10 +173,8 @@ def method_of(columns: Sequence[str]) -> Method | None:
 
 def _unknown(key: str, keys: Sequence[str]) -> str:
     near = difflib.get_close_matches(key, keys, n=1)
-    hint = (
-        f"did you mean '{near[0]}'?" if near else f"the headers are {', '.join(keys)};"
-    )
-    return f"{shown(key)} is no header known here; {hint} A remark has no colon"
+    hint = f"did you mean '{near[0]}'?" if near else f"they are {', '.join(keys)};"
+    return f"{shown(key)} is no header known here; {hint} a remark has no colon"
 
 
 def _twice(first: HeaderLine, second: HeaderLine) -> str:

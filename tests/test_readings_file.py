@@ -529,7 +529,7 @@ def test_a_cell_too_large_for_a_table(read: Read) -> None:
         ("dial", "", "line 1: method: nothing is said after the colon"),
         ("sole", "soul", "line 2: face: 'soul' is not known; did you mean 'sole'?"),
         ("length", "lenght", "line 3: 'lenght' is no header known here; did you mean"),
-        ("width", "qqq", "line 4: 'qqq' is no header known here; the headers are met"),
+        ("width", "qqq", "line 4: 'qqq' is no header known here; they are met"),
         ("250 mm", "250", "line 3: length: '250' has no unit; write it too, as 250 mm"),
         ("60 mm", "-60 mm", "line 4: width: '-60 mm' must be more than 0"),
         ("60 mm", "0mm", "line 4: width: '0mm' must be more than 0"),
@@ -585,7 +585,7 @@ def test_a_header_without_its_mark_is_not_called_missing(read: Read, key: str) -
         ("target: 0.08", "target: '0.08' has no unit"),
         ("metal:", "metal: nothing is said after the colon"),
         ("positions: cm", "positions: 'cm' is not known; it can be mm, in"),
-        ("10:30 in the shop", "'10' is no header known here; .* A remark has no colon"),
+        ("10:30 in the shop", "'10' is no header known here; .* a remark has no colon"),
     ],
 )
 def test_bad_extra_headers(read: Read, line: str, sentence: str) -> None:
