@@ -32,17 +32,22 @@ def keep_strokes(
     options: Mapping[str, object],
     lap: str | None,
     *,
+    remembers: bool = True,
     doubt: Callable[[str], bool] | None = None,
 ) -> str:
     """Keep a run of strokes; give the line that says what was kept.
 
-    ``doubt`` is told what is hardly meant, and says whether to keep it all the same.
+    Without ``remembers`` nothing is taken from the strokes before, whose face may
+    have been another one. ``doubt`` is told what is hardly meant, and says whether to
+    keep it all the same.
     """
     said: dict[str, Any] = {k: v for k, v in options.items() if v is not None}
     face = _sort(log, _joined(words), said)
     before = last_strokes(log, None if face is None else face.root)
     if face is None:
         face = _face_of(log, before)
+    if not remembers:
+        before = None
     remembered = {} if before is None else _remembered(before.fact)
     if "count" not in said and "minutes" not in said:
         message = "say how many strokes, as 100, or how many minutes, as 5min"

@@ -115,7 +115,7 @@ def test_from_the_first_plane_to_advice(tab: Tab, shop: tuple[Path, str]) -> Non
     tab.follow("nav >> text=Strokes")
     tab.fits()
     tab.follow("button.count:has-text('50')")
-    expect(page.locator(".last")).to_contain_text("50 strokes on P240")
+    expect(page.locator(".kept")).to_contain_text("50 strokes on P240")
     # Going back and loading again repeats nothing.
     page.go_back()
     page.go_forward()
@@ -146,20 +146,27 @@ def test_doubt_back_skip_and_correct(tab: Tab, shop: tuple[Path, str]) -> None:
     page = tab.go(f"/set/{number}").page
     for value in ("4", "6", "5", "7"):
         tab.read(value)
+    stood = page.locator("#keep").bounding_box()
     tab.read("4000")
     expect(page.locator("#said")).to_contain_text("is far from the rest (4 to 7 um)")
     expect(page.locator("#text")).to_have_value("4000")  # it is not lost
-    expect(page.locator("#keep")).to_have_text("Keep it so")
-    tab.fits()
-    page.tap(".wipe")
-    page.tap(".wipe")
+    expect(page.locator("#choose")).to_contain_text("Keep it so")
     expect(page.locator("#keep")).to_have_text("Keep")
+    tab.fits()
+    # No key moved, and Keep once more keeps nothing that is in doubt.
+    assert page.locator("#keep").bounding_box() == stood
+    page.tap("#keep")
+    expect(page.locator("#text")).to_have_value("4000")
+    page.tap(".wipe")
     page.fill("#text", "")
     tab.read("8")
     expect(page.locator("#said")).to_have_text("kept: 8 um")
     page.tap("#back")
     expect(page.locator("#was")).to_have_text("was: 8")
-    tab.read("9")
+    expect(page.locator("#text")).to_have_value("8")
+    page.tap(".digits .key:text-is('9')")  # it is typed over
+    page.tap("#keep")
+    expect(page.locator("#said")).to_have_text("kept: 9 um")
     expect(page.locator("#place")).to_contain_text("6 of 12")
     page.tap("#skip button")
     expect(page.locator("#place")).to_contain_text("7 of 12")
@@ -168,6 +175,64 @@ def test_doubt_back_skip_and_correct(tab: Tab, shop: tuple[Path, str]) -> None:
     tab.read("2")
     sent(tab)
     assert typed(shop[0], number) == ["4", "6", "5", "7", "9", "2"]
+
+
+def test_going_back_from_a_refused_form_sends_nothing(tab: Tab) -> None:
+    page = tab.go("/plane/new").page
+    page.fill("[name=name]", "Tormentil")
+    page.fill("[name=length]", "wide")
+    page.fill("[name=width]", "60")
+    tab.follow("text=Keep this plane")
+    expect(page.locator("[name=name]")).to_have_value("Tormentil")
+    page.fill("[name=length]", "225,5")
+    tab.follow("text=Keep this plane")
+    methods: list[str] = []
+    page.on("request", lambda asked: methods.append(asked.method))
+    for _ in range(2):
+        page.go_back()
+    assert set(methods) == {"GET"}
+
+
+def test_two_quick_taps_count_as_one(tab: Tab, shop: tuple[Path, str]) -> None:
+    number = a_set(shop[0], "Campion")
+    page = tab.go(f"/set/{number}").page
+    page.fill("#text", "3")
+    page.dblclick("#keep")
+    expect(page.locator("#said")).to_have_text("kept: 3 um")
+    page.dblclick("#skip button")
+    expect(page.locator("#place")).to_contain_text("3 of 12")
+    sent(tab)
+    # Done beside it asks first.
+    tab.follow("#finish button")
+    expect(page.locator("#said")).to_have_text("10 places are open: close anyway?")
+    tab.fits()
+    tab.follow("text=Go on reading")
+    expect(page.locator("#place")).to_contain_text("3 of 12")
+    with open_log(shop[0], read_only=True) as log:
+        face = the_face(log, "Campion/sole").root
+    tab.go(f"/face/{face}/strokes")
+    page.fill("[name=paper]", "P240")
+    with page.expect_navigation():
+        page.dblclick("button.count:has-text('100')", no_wait_after=True)
+    expect(page.locator(".kept")).to_contain_text("kept: 100 strokes on P240")
+    tab.go(f"/face/{face}/history")
+    expect(page.locator(".done li")).to_have_count(2)
+
+
+def test_one_set_in_two_tabs(tab: Tab, shop: tuple[Path, str]) -> None:
+    number = a_set(shop[0], "Teazle")
+    first = tab.go(f"/set/{number}").page
+    second = tab.context.new_page()
+    second.goto(first.url)
+    tab.read("12")
+    sent(tab)
+    second.fill("#text", "14")
+    second.press("#text", "Enter")
+    expect(second.locator("#said")).to_contain_text("read already elsewhere: 12 um")
+    second.tap("#choose >> text=Leave it out")
+    expect(second.locator("#place")).to_contain_text("2 of 12")
+    sent(tab)
+    assert typed(shop[0], number) == ["12"]
 
 
 def test_offline_and_back(tab: Tab, shop: tuple[Path, str]) -> None:
@@ -212,7 +277,7 @@ def test_two_doubts_from_offline_are_asked_one_by_one(
     expect(page.locator("#text")).to_have_value("5000")
     page.click("#finish button")
     expect(page.locator("#place")).to_contain_text("5 of 12")  # not while one is open
-    page.click("#keep")  # it is so
+    page.click("#choose >> text=Keep it so")
     expect(page.locator("#place")).to_contain_text("7 of 12")
     sent(tab)
     assert typed(shop[0], number) == ["4", "6", "5", "7", "3", "5000"]

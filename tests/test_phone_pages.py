@@ -12,6 +12,7 @@ from pathlib import Path
 import pytest
 from PIL import Image
 
+from lapping.errors import BadInput
 from lapping.history import Photo
 from lapping.log.entries import held
 from lapping.log.opening import open_log
@@ -19,6 +20,7 @@ from lapping.log.photos import photo_folder
 from lapping.log.planes import planes, the_face
 from lapping.log.sets import readings_of, sets_of, state_of
 from lapping.phone.app import PAGES
+from lapping.phone.photo_pages import SWAPPED
 from lapping.phone.works import Works
 from lapping.strokes_said import in_words
 from tests.made_phone import HERE, Phone, a_shop
@@ -77,15 +79,38 @@ def test_a_first_plane_needs_three_answers(phone: Phone) -> None:
 
 
 def test_inches_and_a_mouth(phone: Phone) -> None:
-    said = {"length": "10", "width": "2 3/8in", "unit": "in"}
-    assert phone.post("/plane/new", name="Sorrel", **said).status_code == 422
-    said = {"length": "10", "width": "2.375", "unit": "in"}
+    said = {"length": "10", "width": "2 3/8", "unit": "in", "target": "0,003"}
     mouth = {"mouth_from": "3.2", "mouth_to": "3.45"}
     assert phone.post("/plane/new", name="Sorrel", **said, **mouth).status_code == 303
     with open_log(phone.shop.path, read_only=True) as log:
         settings = dict(the_face(log, "Sorrel/sole").fact.settings)
+        assert the_face(log, "Sorrel/sole").fact.target == "0.003in"
     assert settings["length"] == "10in"
+    assert settings["width"] == "2.375in"
     assert settings["mouth"] == "3.2in to 3.45in"
+
+
+def test_a_plane_entered_wrongly_is_put_right(phone: Phone) -> None:
+    said = {"name": "Sorel", "length": "60", "width": "225,5"}
+    asks = phone.post("/plane/new", **said)
+    assert "Is it the other way round: 60mm long and 225.5mm wide?" in asks.text
+    went = phone.post("/plane/new", **said, swap="yes").headers["location"]
+    page = phone.get(f"{went}/sizes").text
+    for value in ("Sorel", "225.5mm", "60mm"):
+        assert f'value="{value}"' in page
+    right = {"name": "Sorrel", "length": "230", "width": "60mm", "target": "0.05"}
+    mouth = {"mouth_from": "80", "mouth_to": "86"}
+    assert phone.post(f"{went}/sizes", **right, **mouth).headers["location"] == went
+    with open_log(phone.shop.path, read_only=True) as log:
+        face = the_face(log, "Sorrel/sole")
+    assert dict(face.fact.settings) | {"face": "sole"} == {
+        "face": "sole",
+        "length": "230mm",
+        "width": "60mm",
+        "mouth": "80mm to 86mm",
+    }
+    assert face.fact.target == "0.05mm"
+    assert f"/face/{face.root}" == went
 
 
 def test_a_side_has_its_left_edge(phone: Phone) -> None:
@@ -145,15 +170,42 @@ def test_strokes_are_as_last_time(phone: Phone) -> None:
     assert words[1] in phone.get(f"/face/{face}").text
 
 
+def test_strokes_of_another_plane_are_not_those_of_last_time(phone: Phone) -> None:
+    one = phone.plane("Bramble")
+    said = {"paper": "P120", "count": "100", "load": "4kg", "lubricant": "spirit"}
+    kept = phone.post(f"/face/{one}/strokes", **said).headers["location"]
+    assert "kept: 100 strokes on P120, load 4kg" in phone.get(kept).text
+    other = phone.plane("Sorrel")
+    page = phone.get(f"/face/{other}/strokes").text
+    assert "As last time" not in page
+    assert "4kg" not in page.replace("firm or 4kg", "")
+    wrong = phone.post(f"/face/{other}/strokes", count="50")
+    assert "say the paper" in wrong.text
+    kept = phone.post(f"/face/{other}/strokes", paper="P240", count="50")
+    page = phone.get(kept.headers["location"]).text
+    assert "kept: 50 strokes on P240, iron in" in page
+    # What stands in a box is what is kept, and an emptied box is empty.
+    page = phone.get(f"/face/{one}/strokes").text
+    assert 'name="load" value="4kg"' in page
+    again = {"paper": "P120", "count": "20", "load": "", "lubricant": "spirit"}
+    kept = phone.post(f"/face/{one}/strokes", **again).headers["location"]
+    assert "kept: 20 strokes on P120, spirit, iron in" in phone.get(kept).text
+
+
 def test_an_entry_is_taken_back_and_stays_in_the_log(phone: Phone) -> None:
     face = phone.plane()
     phone.post(f"/face/{face}/strokes", paper="P240", count="50")
     page = phone.get(f"/face/{face}/history").text
     (number,) = re.findall(r"/entry/(\d+)/back", page)
     went = phone.post(f"/entry/{number}/back", back_to=f"/face/{face}/history")
-    assert went.headers["location"] == f"/face/{face}/history"
-    assert "Nothing yet" in phone.get(f"/face/{face}/history").text
+    page = phone.get(went.headers["location"]).text
+    assert "Taken back." in page
+    assert "Nothing yet" in page
     assert entries(phone) == 4
+    undo = {"undo": "yes", "back_to": f"/face/{face}/history"}
+    went = phone.post(f"/entry/{number}/back", **undo)
+    assert went.headers["location"] == f"/face/{face}/history"
+    assert "50 strokes on P240" in phone.get(f"/face/{face}/history").text
     went = phone.post("/units", units="um", back_to="//shop.example/")
     assert went.headers["location"] == "/"  # never to another host
 
@@ -195,6 +247,26 @@ def test_a_reading_sent_again_counts_once(phone: Phone) -> None:
     assert other.status_code == 422
     assert "load the page again" in other.json()["said"]
     assert typed(phone, number) == ["-2"]
+
+
+def test_a_place_read_elsewhere_is_not_counted_twice_unasked(phone: Phone) -> None:
+    number = phone.dial(phone.plane())
+    phone.sent(f"/set/{number}/reading", place="0", text="12", what="new")
+    late = {"place": "0", "text": "14", "what": "new"}
+    for said in (late, {"place": "0", "what": "skip"}):
+        answer = phone.sent(f"/set/{number}/reading", **said)
+        assert answer.status_code == 409
+        assert answer.json() == {
+            "doubt": "read already elsewhere: 12 um.",
+            "read": True,
+        }
+    page = phone.post(f"/set/{number}/reading", **late).text
+    assert "Keep both" in page
+    assert typed(phone, number) == ["12"]
+    phone.sent(f"/set/{number}/reading", **late, sure="both")
+    assert typed(phone, number) == ["12", "14"]
+    phone.sent(f"/set/{number}/reading", **late | {"text": "15"}, sure="instead")
+    assert typed(phone, number) == ["12", "15"]
 
 
 @pytest.mark.parametrize(
@@ -245,7 +317,9 @@ def test_without_a_script_the_same_forms_work(phone: Phone) -> None:
 def test_a_set_that_shows_nothing_stays_open(phone: Phone) -> None:
     number = phone.dial(phone.plane())
     phone.sent(f"/set/{number}/reading", place="0", text="4")
-    answer = phone.post(f"/set/{number}/finish")
+    asks = phone.post(f"/set/{number}/finish").headers["location"]
+    assert "21 places are open: close anyway?" in phone.get(asks).text
+    answer = phone.post(f"/set/{number}/finish", sure="yes")
     assert answer.status_code == 422
     assert "The set stays open" in answer.text
     home = phone.get("/").text
@@ -256,14 +330,16 @@ def test_a_set_that_shows_nothing_stays_open(phone: Phone) -> None:
 def test_two_phones_see_each_other_and_a_late_reading_opens_the_set(
     phone: Phone,
 ) -> None:
-    number = phone.dial(phone.plane())
+    face = phone.plane()
+    number = phone.dial(face)
     other = Phone(phone.shop)
     other.keys = 1000
     for place in range(21):
         one = (phone, other)[place % 2]
         states = one.sent(f"/set/{number}/reading", place=str(place), text="4").json()
         assert states["next"] == place + 1
-    assert phone.post(f"/set/{number}/finish").status_code == 303
+    went = phone.post(f"/set/{number}/finish", sure="yes")
+    assert went.headers["location"] == f"/face/{face}"
     late = other.sent(f"/set/{number}/reading", place="21", text="4")
     assert late.json()["next"] is None
     assert len(typed(phone, number)) == 22
@@ -300,6 +376,23 @@ def test_every_gauge_is_read_place_by_place(
         assert answer.status_code == 200, answer.text
     assert len(typed(phone, number)) == len(texts)
     assert 'class="face"' in phone.get(f"/set/{number}?at=0&again=yes").text
+
+
+def test_a_gauge_may_say_how_far_it_scatters(phone: Phone) -> None:
+    face = phone.plane()
+    said = {"method": "dial", "answer0": "0,01mm", "answer1": "y"}
+    beside = {"reference_flatness": "4", "repeatability": "2,5"}
+    wrong = phone.post(f"/face/{face}/gauge", **said, repeatability="some")
+    assert wrong.status_code == 422
+    assert phone.post(f"/face/{face}/gauge", **said, **beside).status_code == 303
+    number = phone.dial(face)
+    # A set without a reading is nothing to go on with.
+    for path in ("/", f"/face/{face}", f"/face/{face}/read"):
+        assert "Go on" not in phone.get(path).text
+    for place in range(22):
+        phone.sent(f"/set/{number}/reading", place=str(place), text=str(place % 3))
+    phone.post(f"/set/{number}/finish")
+    assert "was not stated" not in answered(phone, face)
 
 
 def test_an_edge_may_be_turned_and_read_again(phone: Phone) -> None:
@@ -357,6 +450,20 @@ def test_the_face_says_what_is_next_and_how_flat(phone: Phone) -> None:
     assert "3.15 thou allowed" in answered(phone, face)  # 80 µm / 25.4
 
 
+def test_the_paper_advised_is_filled_in(phone: Phone) -> None:
+    face = phone.plane()
+    number = phone.dial(face)
+    for place in range(22):
+        said = {"place": str(place), "text": str(200 - 20 * abs(place - 10))}
+        phone.sent(f"/set/{number}/reading", **said, sure="yes")
+    phone.post(f"/set/{number}/finish")
+    advised = re.search(r"strokes on (P\d+)", answered(phone, face))
+    assert advised is not None
+    page = phone.get(f"/face/{face}/strokes").text
+    assert f'name="paper" list="papers" value="{advised[1]}"' in page
+    assert re.findall(r'name="count" value="(\d+)"', page) == ["20", "50", "100", "200"]
+
+
 def test_a_mistake_of_the_program_leaves_the_page_standing(phone: Phone) -> None:
     works = Works()
     work = works.ask(("face", 1), 1, lambda: 1 // 0)
@@ -384,12 +491,14 @@ def test_works_forget_what_is_old(phone: Phone) -> None:
 def send_photo(phone: Phone, face: int, content: bytes, **said: str):  # type: ignore[no-untyped-def]
     phone.keys += 1
     known = {"token": phone.shop.door.keys.token, "key": f"photo-{phone.keys}"}
-    return phone.client.post(
+    answer = phone.client.post(
         f"/face/{face}/photos",
         data=known | {"shows": "after", "toe": ""} | said,
         files={"photo": ("../../../etc/passwd", content, "text/html")},
         headers=HERE,
     )
+    went = answer.headers.get("location", "")
+    return phone.get(went) if "?refused=" in went else answer
 
 
 def png_of(width: int, height: int) -> bytes:
@@ -483,6 +592,32 @@ def test_a_pair_of_photos_is_kept_and_looked_at(phone: Phone, tmp_path: Path) ->
 AROUND = ("before", "after")
 
 
+def test_photos_sent_in_the_wrong_order_are_swapped(
+    phone: Phone, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    face = phone.plane()
+    shots = [(SAMPLES / f"tansy_{which}.jpg").read_bytes() for which in AROUND]
+    late = send_photo(phone, face, shots[1], shows="before", toe="left")
+    first = late.headers["location"].rpartition("/")[2]
+    page = phone.get(f"/face/{face}/photos").text
+    assert 'value="left" checked' in page  # as for the photo before
+    where = send_photo(phone, face, shots[0], before=first).headers["location"]
+
+    def refuses(*_: object) -> None:
+        raise BadInput(f"the two {SWAPPED}, there is more ink in the one after")
+
+    monkeypatch.setattr("lapping.phone.work._look_at", refuses)
+    while not phone.get(f"{where}/state").json()["done"]:
+        time.sleep(0.1)
+    assert "Swap before and after" in phone.get(where).text
+    monkeypatch.undo()
+    went = phone.post(f"{where}/swap").headers["location"]
+    assert went == f"/photo/{first}"
+    while not phone.get(f"{went}/state").json()["done"]:
+        time.sleep(0.1)
+    assert "Where it bore" in phone.get(went).text
+
+
 def test_a_face_not_found_is_asked_for_by_its_corners(
     phone: Phone, tmp_path: Path
 ) -> None:
@@ -495,6 +630,7 @@ def test_a_face_not_found_is_asked_for_by_its_corners(
     page = phone.get(where).text
     assert "The face was not found" in page
     assert "Drag the four corners" in page
+    assert "drag its corners, or print corner marks from" in page
     assert str(tmp_path) not in page
 
 

@@ -25,6 +25,7 @@ PAGES: tuple[tuple[str, str], ...] = (
     ("/face/{number:int}/map", "face_pages.face_map"),
     ("/face/{number:int}/history", "face_pages.history"),
     ("/face/{number:int}/strokes", "stroke_pages.strokes"),
+    ("/face/{number:int}/sizes", "size_pages.sizes"),
     ("/face/{number:int}/read", "gauge_pages.read"),
     ("/face/{number:int}/gauge", "gauge_pages.new_gauge"),
     ("/face/{number:int}/photos", "photo_pages.photos"),
@@ -49,6 +50,7 @@ CHANGES: tuple[tuple[str, str], ...] = (
     ("/plane/new", "plane_pages.keep_plane"),
     ("/plane/{number:int}/face", "plane_pages.keep_face"),
     ("/face/{number:int}/strokes", "stroke_pages.keep"),
+    ("/face/{number:int}/sizes", "size_pages.keep"),
     ("/face/{number:int}/read", "gauge_pages.begin"),
     ("/face/{number:int}/gauge", "gauge_pages.keep_gauge"),
     ("/face/{number:int}/photos", "photo_pages.keep"),
@@ -57,6 +59,7 @@ CHANGES: tuple[tuple[str, str], ...] = (
     ("/set/{number:int}/finish", "set_pages.finish"),
     ("/set/{number:int}/turned", "set_pages.turn"),
     ("/photo/{number:int}/corners", "photo_pages.keep_corners"),
+    ("/photo/{number:int}/swap", "photo_pages.swap"),
     ("/entry/{number:int}/back", "face_pages.give_back"),
     ("/units", "door_pages.units"),
 )
@@ -93,7 +96,7 @@ def _refused(shop: Shop, request: Request, problem: Exception) -> Response:
     elif isinstance(problem, LappingError):
         status = 503 if isinstance(problem, LogRefused) else 422
         status = 404 if isinstance(problem, NotHere) else status
-        said = shop.without_paths(str(problem))
+        said = shop.worded(str(problem))
     else:
         # The server's own handler goes on to raise it, so the terminal shows it all.
         status = 500

@@ -141,3 +141,12 @@ def _upright(name: str, x: float, y: float) -> str:
         f'<text class="side" x="{x:.1f}" y="{y:.1f}" '
         f'transform="rotate(-90 {x:.1f} {y:.1f})">{escape(name)}</text>'
     )
+
+
+def inset_corners(width: int, height: int) -> str:
+    """Give four corners well inside the photo, the toe to the left if it is broad."""
+    left, right = round(0.2 * width), round(0.8 * width)
+    top, bottom = round(0.25 * height), round(0.75 * height)
+    if width >= height:
+        return f"{left},{bottom} {left},{top} {right},{top} {right},{bottom}"
+    return f"{left},{top} {right},{top} {right},{bottom} {left},{bottom}"

@@ -10,14 +10,26 @@ from lapping.phone.forms import Sent
 from lapping.prompt_words import kept_words
 from lapping.reading_kept import Kept
 
+_SURE = ("yes", "both", "instead")
+
 
 class Doubted(Exception):
     """A value that should be looked at again before it is kept."""
 
 
+class ReadAlready(Doubted):
+    """A value for a place that another phone or page has read meanwhile."""
+
+
 def entered(kept: Kept, sent: Sent) -> str:
     """Keep a reading or a skip inside a transaction; give what was kept, in words."""
     place = _place_of(kept, sent)
+    read = [one for one in kept.at(place) if not one.fact.skipped]
+    if read and sent["what"] in ("", "new", "skip") and sent["sure"] not in _SURE:
+        was = read[-1].fact.understood
+        assert was is not None  # it is not skipped
+        message = f"read already elsewhere: {kept_words(was, kept.scale)}."
+        raise ReadAlready(message)
     if sent["what"] == "skip":
         kept.skip(place)
         return "skipped"
@@ -26,11 +38,14 @@ def entered(kept: Kept, sent: Sent) -> str:
         message = "nothing was typed: a reading, or Skip"
         raise BadInput(message)
     cells, reading = kept.meant(place, text)
-    if not sent.ticked("sure"):
+    if sent["sure"] not in _SURE:
         doubt = kept.doubt_of(place, reading, text)
         if doubt is not None:
             raise Doubted(doubt)
-    kept.keep(place, cells, corrects=sent["what"] == "correct")
+    corrects = sent["sure"] == "instead" or (
+        sent["what"] == "correct" and sent["sure"] != "both"
+    )
+    kept.keep(place, cells, corrects=corrects)
     return kept_words(reading, kept.scale)
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+from collections.abc import Iterable
 from itertools import groupby
 
 from starlette.exceptions import HTTPException
@@ -9,10 +11,11 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from lapping.errors import BadInput
+from lapping.history import LoggedSet, Photo
 from lapping.log.bench import last_strokes, strokes_of
 from lapping.log.entering import opened
-from lapping.log.entries import MOST_ENTRIES, take_back
-from lapping.log.look_back import Happened, face_history
+from lapping.log.entries import MOST_ENTRIES, bring_back, take_back
+from lapping.log.look_back import Happened, face_history, readings_held
 from lapping.log.once import once
 from lapping.log.opening import Log
 from lapping.log.photos import photos_of
@@ -45,6 +48,7 @@ def face(shop: Shop, request: Request) -> Response:
             "size": (shown.fact.length_mm, shown.fact.width_mm),
             "going_on": _going_on(log, shown),
             "strokes": None if made is None else in_words(log, made.fact),
+            "kept": _just_kept(log, root, request.query_params.get("kept", "")),
             "photos": [one.root for one in photos_of(log, shown, "after")][-1:],
         }
         answered = _answered(shop, log, root, units_of(request))
@@ -71,6 +75,12 @@ def answer(shop: Shop, request: Request) -> Response:
     )
 
 
+def _just_kept(log: Log, root: int, said: str) -> str | None:
+    """Say in words which strokes the page before has kept."""
+    found = [one for one in strokes_of(log, root) if f"{one.root}" == said]
+    return in_words(log, found[-1].fact) if found else None
+
+
 def _answered(
     shop: Shop, log: Log, root: int, units: Units | None
 ) -> dict[str, object]:
@@ -80,7 +90,7 @@ def _answered(
     action = None if found is None else found.action
     return {
         "answer": found,
-        "wrong": None if wrong is None else shop.without_paths(wrong),
+        "wrong": None if wrong is None else shop.worded(wrong),
         "version": None if work is None else work.version,
         "wants": None if action is None else _WANTS.get(action, STROKES),
     }
@@ -89,9 +99,9 @@ def _answered(
 def _going_on(log: Log, shown: FaceEntry) -> list[tuple[int, str]]:
     return [
         (one.root, kept_of(log, opened(log, one)).so_far())
-        for one in open_sets(log, shown)[:1]
-        if one.fact.places
-    ]
+        for one in open_sets(log, shown)
+        if one.fact.places and readings_held(log, one.root)
+    ][:1]
 
 
 def face_map(shop: Shop, request: Request) -> Response:
@@ -114,10 +124,15 @@ def history(shop: Shop, request: Request) -> Response:
         sessions = [
             (
                 number,
-                [(one.id, _without_number(log, one)) for one in ones],
-                ones[0].entered_at[:16].replace("T", " "),
+                [
+                    (one.id, one.entered_at[11:16], _without_number(log, one))
+                    for one in ones
+                ],
+                ones[0].entered_at[:10],
             )
-            for number, found in groupby(happened, key=lambda one: one.session)
+            for number, found in groupby(
+                _shown(log, happened), key=lambda one: one.session
+            )
             for ones in [list(found)]
         ]
     return show(
@@ -127,11 +142,34 @@ def history(shop: Shop, request: Request) -> Response:
         root=shown.root,
         label=label,
         sessions=sessions[::-1],
+        gone=_number(request.query_params.get("gone", "")),
     )
 
 
+def _shown(log: Log, happened: Iterable[Happened]) -> list[Happened]:
+    """Leave out sets that were begun and never read."""
+    return [
+        one
+        for one in happened
+        if not isinstance(one.fact, LoggedSet) or readings_held(log, one.root)
+    ]
+
+
 def _without_number(log: Log, one: Happened) -> str:
-    return happened_words(log, one).partition("  ")[2]
+    """Say what happened without what only a file or a photo's own page needs."""
+    words = happened_words(log, one).partition("  ")[2]
+    if isinstance(one.fact, Photo):
+        words = _FILE_NAME.sub("", words)
+    return words
+
+
+_FILE_NAME = re.compile(
+    r", [0-9a-f]{12}\.\w+|, corners [-\d., ]+(?=, |$)|, the one before them is \d+"
+)
+
+
+def _number(said: str) -> int | None:
+    return int(said) if said.isascii() and said.isdecimal() and len(said) < 10 else None
 
 
 def give_back(shop: Shop, request: Request, sent: Sent) -> Response:
@@ -141,6 +179,9 @@ def give_back(shop: Shop, request: Request, sent: Sent) -> Response:
         message = "there is no such entry"
         raise BadInput(message)
     with shop.writing() as log, once(log, sent["key"]) as before:
-        if before is None:
+        if before is None and sent.ticked("undo"):
+            bring_back(log, number)
+        elif before is None:
             take_back(log, number)
-    return go_to(sent.back_to)
+    undone = "" if sent.ticked("undo") else f"?gone={number}"
+    return go_to(sent.back_to + (undone if sent.back_to != "/" else ""))

@@ -16,10 +16,14 @@ from starlette.responses import Response
 
 from lapping.errors import BadInput
 from lapping.phone.keys import same
+from lapping.phone.looks import go_to, page_of, wants_json
+from lapping.phone.refusals import ASKED, REFUSED
 from lapping.phone.shop import Shop
 
 MOST_FIELDS, MOST_FILES = 40, 4
-_BARE = re.compile(r"[\d.,]+")
+_BARE = re.compile(r"[\d.]+")
+_COMMA = re.compile(r"(?<!\S)(-?\d+),(\d+)(?=\s*[a-zµ]*(?:\s|$|/))", re.IGNORECASE)
+_FRACTION = re.compile(r"(?:(\d{1,4})[ -])?(\d{1,3})/(\d{1,3})(?=\s*(?:in|\"|$))")
 _NO_LETTER = re.compile(r"[^A-Za-z0-9-]")
 _HERE = re.compile(r"/(?:[a-z]+(?:/\d+)?/?)*")
 
@@ -41,7 +45,7 @@ class Sent:
 
     def with_unit(self, name: str, unit: str) -> str | None:
         """Give a length; a bare number has the unit chosen beside it."""
-        text = self[name]
+        text = plainly(self[name])
         return f"{text}{unit}" if _BARE.fullmatch(text) else text or None
 
     def ticked(self, name: str) -> bool:
@@ -72,8 +76,10 @@ def page(shop: Shop, name: str) -> Endpoint:
     """Make an endpoint of a page; it opens the log in a thread of its own."""
 
     def give(request: Request) -> Response:
+        asked = request.query_params.get(ASKED)
+        refused = shop.refusals.shown(request.url.path, asked)
         made: Page = named(name)
-        return made(shop, request)
+        return refused or made(shop, request)
 
     async def endpoint(request: Request) -> Response:
         return await run_in_threadpool(give, request)
@@ -92,7 +98,11 @@ def change(shop: Shop, name: str) -> Endpoint:
         sent = await _read(request)
         if not same(sent["token"], shop.door.keys.token):
             raise HTTPException(403, "This form is out of date; load the page again.")
-        return await run_in_threadpool(make, request, sent)
+        answer = await run_in_threadpool(make, request, sent)
+        if answer.status_code not in REFUSED or wants_json(request):
+            return answer
+        path = page_of(request.url.path)
+        return go_to(shop.refusals.keep(path, answer))
 
     return endpoint
 
@@ -101,6 +111,17 @@ def named(name: str) -> Any:
     """Give what makes a page by its name, ``face_pages.face``, loaded if need be."""
     module, _, function = name.partition(".")
     return getattr(import_module(f"lapping.phone.{module}"), function)
+
+
+def plainly(text: str) -> str:
+    """Give a number with a decimal comma or a fraction as one with a point."""
+    text = _COMMA.sub(r"\1.\2", text)
+    return _FRACTION.sub(_decimal, text)
+
+
+def _decimal(found: re.Match[str]) -> str:
+    whole, part, of = (int(one or 0) for one in found.groups())
+    return f"{whole + part / of:g}" if of else found[0]
 
 
 async def _read(request: Request) -> Sent:

@@ -9,12 +9,14 @@ from starlette.responses import Response
 
 from lapping.errors import BadInput
 from lapping.history import Entry, Gauge
+from lapping.log.bench import check_gauge
 from lapping.log.entering import opened
+from lapping.log.look_back import readings_held
 from lapping.log.once import once
 from lapping.log.opening import Log
 from lapping.log.planes import face_label
 from lapping.log.sets import the_set
-from lapping.phone.forms import Sent
+from lapping.phone.forms import Sent, plainly
 from lapping.phone.found import face_at
 from lapping.phone.looks import go_to, show
 from lapping.phone.shop import Shop
@@ -42,6 +44,7 @@ from lapping.reading_begun import (
     keep_gauge as keep_new_gauge,
 )
 from lapping.reading_kept import kept_of
+from lapping.readings import Method
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -67,7 +70,7 @@ def _form(shop: Shop, request: Request, *, wrong: str | None) -> Response:
         going_on = [
             (one.root, kept_of(log, opened(log, one)).so_far())
             for one in left_open(log, face, Wanted())[:1]
-            if not lapped_since(log, one)
+            if not lapped_since(log, one) and readings_held(log, one.root)
         ]
         choices = [
             _choice(log, root, one)
@@ -128,7 +131,7 @@ def begin(shop: Shop, request: Request, sent: Sent) -> Response:
                     stick = stick_cell(said or known or "")
                 begun = begin_set(log, found.face, gauge, wanted, stick)
     except BadInput as problem:
-        return _form(shop, request, wrong=str(problem))
+        return _form(shop, request, wrong=shop.worded(str(problem)))
     return go_to(f"/set/{begun.number}")
 
 
@@ -144,12 +147,18 @@ def keep_gauge(shop: Shop, request: Request, sent: Sent) -> Response:
         method = parse_method(sent["method"])
         settings: tuple[tuple[str, str], ...] = ()
         for number, question in enumerate(questions(method)):
-            settings += question.answer(sent[f"answer{number}"])
+            settings += question.answer(plainly(sent[f"answer{number}"]))
+        for key, _ in _beside(method):
+            said = sent.with_unit(key, "um")
+            settings += ((key, said),) if said else ()
+        check_gauge(Gauge(name=method, method=method, settings=settings))
         with shop.writing() as log, once(log, sent["key"]) as before:
             if before is None:
                 keep_new_gauge(log, method, settings)
     except BadInput as problem:
-        return _questions(shop, request, sent["method"], sent.fields, str(problem))
+        return _questions(
+            shop, request, sent["method"], sent.fields, shop.worded(str(problem))
+        )
     return go_to(f"/face/{root}/read")
 
 
@@ -176,6 +185,27 @@ def _questions(
         ways=[word for word in WORDS if side or word != "square"],
         method=None if known is None else WORD_OF[known],
         questions=[] if known is None else [one.text for one in questions(known)],
+        beside=[] if known is None else _beside(known),
         said=said,
         wrong=wrong,
     )
+
+
+def _beside(method: Method) -> tuple[tuple[str, str], ...]:
+    """Give what may be said of a gauge and what it stands on, and how to ask for it.
+
+    Who does not say it is told in every answer that it was not stated.
+    """
+    scatter = ("repeatability", "How far readings of one spot scatter, in µm")
+    match method:
+        case "dial":
+            flat = "How flat the plate or bed under it is, in µm"
+        case "straightedge":
+            flat = "How straight the edge is, in µm"
+        case "feeler":
+            return (("reference_flatness", "How flat the plate is, in µm"),)
+        case "square":
+            return (("reference_flatness", "How true the square is, in µm"),)
+        case _:
+            return ()
+    return (("reference_flatness", flat), scatter)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import re
 import secrets
 from functools import cache
 from pathlib import Path
@@ -18,6 +19,7 @@ from lapping.phone.shop import Shop
 _HERE = Path(__file__).resolve().parent
 STATIC = {path.name: path for path in sorted((_HERE / "static").iterdir())}
 """The files of the pages by their names; no others are given out."""
+_SENT_FROM = re.compile(r"(/set/\d+)/(?:reading|finish|note)")
 UNITS_COOKIE = "lapping-units"
 Units = Literal["um", "thou"]
 UNITS: tuple[Units, ...] = ("um", "thou")
@@ -54,12 +56,17 @@ def show(
         "token": shop.door.keys.token,
         "key": secrets.token_urlsafe(16),
         "units": units_of(request),
-        "here": request.url.path,
+        "here": page_of(request.url.path),
         "static": f"/static/{_version()}",
         "refresh": None,
     }
     page = _environment().get_template(template).render(known | values)
     return HTMLResponse(page, status)
+
+
+def page_of(path: str) -> str:
+    """Give the page that a form sent to this path stands on."""
+    return _SENT_FROM.sub(r"\1", path)
 
 
 def go_to(path: str) -> Response:

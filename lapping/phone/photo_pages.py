@@ -16,6 +16,7 @@ from lapping.log.once import once
 from lapping.log.opening import Log
 from lapping.log.photos import keep_photo, photo_before, photos_of
 from lapping.log.planes import FaceEntry, face_label, read_settings
+from lapping.phone.drawing import inset_corners
 from lapping.phone.forms import Sent
 from lapping.phone.found import face_at, photo_at
 from lapping.phone.looks import go_to, show
@@ -25,6 +26,8 @@ from lapping.phone.works import Work
 from lapping.places import corner_names
 
 MOST_LISTED = 12
+SWAPPED = "photos look swapped"
+"""What the refusal of two photos says that came in the wrong order."""
 _SHOWN: tuple[Shows, ...] = ("after", "before")
 _TOES: tuple[ToeInPhoto, ...] = ("left", "right", "up", "down")
 
@@ -40,6 +43,8 @@ def _form(shop: Shop, request: Request, *, wrong: str | None) -> Response:
         label = face_label(log, face)
         waiting = _waiting(log, face)
         kept = photos_of(log, face)
+        # The phone is held as it was for the photo before.
+        toe = kept[-1].fact.toe if kept else None
     return show(
         shop,
         request,
@@ -50,6 +55,7 @@ def _form(shop: Shop, request: Request, *, wrong: str | None) -> Response:
         waiting=waiting,
         kept=[one for one in reversed(kept) if one.fact.shows][:MOST_LISTED],
         toes=_TOES,
+        toe=toe or "",
         wrong=wrong,
     )
 
@@ -70,7 +76,7 @@ def keep(shop: Shop, request: Request, sent: Sent) -> Response:
                 return go_to(f"/photo/{photo_at(log, number).root}")
             kept = _keep(log, face_at(log, root), sent)
     except BadInput as problem:
-        return _form(shop, request, wrong=shop.without_paths(str(problem)))
+        return _form(shop, request, wrong=shop.worded(str(problem)))
     return go_to(f"/photo/{kept.root}")
 
 
@@ -124,8 +130,23 @@ def photo(shop: Shop, request: Request) -> Response:
         if found is None
         else shop.plain(contact_entries(found.contact, names)),
         version=entry.id,
-        wrong=None if wrong is None else shop.without_paths(wrong),
+        swapped=before is not None and wrong is not None and SWAPPED in wrong,
+        wrong=None if wrong is None else shop.worded(wrong),
     )
+
+
+def swap(shop: Shop, request: Request, sent: Sent) -> Response:
+    """Take the photo from before for the one after, and the other way round."""
+    with shop.writing() as log, once(log, sent["key"]) as done:
+        after = photo_at(log, request.path_params["number"])
+        before = photo_before(log, after)
+        if done is not None or before is None:
+            return go_to(f"/photo/{after.root}")
+        first = changed(after.fact, shows="before", before=None)
+        second = changed(before.fact, shows="after", before=after.root)
+        add(log, first, replaces=after.id)
+        add(log, second, replaces=before.id)
+    return go_to(f"/photo/{before.root}")
 
 
 def state(shop: Shop, request: Request) -> Response:
@@ -174,7 +195,7 @@ def keep_corners(shop: Shop, request: Request, sent: Sent) -> Response:
                 add(log, fact, replaces=entry.id)
             after = _after(log, entry)
     except BadInput as problem:
-        said = shop.without_paths(str(problem))
+        said = shop.worded(str(problem))
         return _corners(shop, request, wrong=said, said=sent["corners"])
     return go_to(f"/photo/{after}")
 
@@ -212,7 +233,7 @@ def _corners(
         names=names,
         width=shown.width_px,
         height=shown.height_px,
-        corners=found or _inset(shown.width_px, shown.height_px),
+        corners=found or inset_corners(shown.width_px, shown.height_px),
         wrong=wrong,
     )
 
@@ -222,12 +243,3 @@ def _found(work: Work | None) -> str | None:
     if work is None or not work.done or work.refused is not None:
         return None
     return " ".join(f"{x:.0f},{y:.0f}" for x, y in work.found.corners_px)
-
-
-def _inset(width: int, height: int) -> str:
-    """Give four corners well inside the photo, the toe to the left if it is broad."""
-    left, right = round(0.2 * width), round(0.8 * width)
-    top, bottom = round(0.25 * height), round(0.75 * height)
-    if width >= height:
-        return f"{left},{bottom} {left},{top} {right},{top} {right},{bottom}"
-    return f"{left},{top} {right},{top} {right},{bottom} {left},{bottom}"

@@ -7,7 +7,7 @@ from starlette.responses import Response
 
 from lapping.errors import BadInput
 from lapping.kept import Plane
-from lapping.log.look_back import last_entries
+from lapping.log.look_back import last_entries, readings_held
 from lapping.log.once import once
 from lapping.log.opening import Log
 from lapping.log.planes import FaceEntry, faces, find_face, find_plane, planes
@@ -17,6 +17,7 @@ from lapping.phone.found import plane_at
 from lapping.phone.looks import go_to, show
 from lapping.phone.shop import Shop
 from lapping.plane_said import ABOUT, AIMS, SIZES, set_up
+from lapping.units import parse_length_mm
 
 FACES = ("sole", "left side", "right side", "bed")
 """The names offered for a face; any other may be typed."""
@@ -34,7 +35,11 @@ def home(shop: Shop, request: Request) -> Response:
         for face in found:
             root = face.fact.plane
             groups.setdefault(root if root in names else None, []).append(face)
-        left = [one.root for one in open_sets(log) if one.fact.places][:MOST_OPEN]
+        left = [
+            one.root
+            for one in open_sets(log)
+            if one.fact.places and readings_held(log, one.root)
+        ][:MOST_OPEN]
         going_on = [_going_on(log, number) for number in left]
     loose = groups.pop(None, [])
     named = [(root, names[root], of_it) for root, of_it in groups.items() if root]
@@ -88,15 +93,9 @@ def keep_face(shop: Shop, request: Request, sent: Sent) -> Response:
 def _keep(shop: Shop, request: Request, sent: Sent, plane: Plane | None) -> Response:
     name = sent["name"] if plane is None else plane.name
     face_name = sent["face"] or "sole"
-    unit = sent["unit"] if sent["unit"] in UNITS else UNITS[0]
-    sizes = {
-        "length": sent.with_unit("length", unit),
-        "width": sent.with_unit("width", unit),
-        "mouth": _mouth(sent, unit),
-        "left_edge": sent.said("left_edge"),
-    }
     about = {"metal": sent.said("metal"), "kind": sent.said("kind")}
     try:
+        sizes = sizes_in(sent, face_name)
         with shop.writing() as log, once(log, sent["key"]) as before:
             if before is None:
                 if plane is None and find_plane(log, name) is not None:
@@ -111,13 +110,58 @@ def _keep(shop: Shop, request: Request, sent: Sent, plane: Plane | None) -> Resp
                     face_name,
                     [about.get(one) if plane is None else None for one in ABOUT],
                     [sizes.get(one) for one in SIZES],
-                    [sent.said("target") if one == "target" else None for one in AIMS],
+                    aims_in(sent),
                 ):
                     pass
             kept = find_face(log, f"{name}/{face_name}")
     except BadInput as problem:
-        return _form(shop, request, plane=plane, said=sent.fields, wrong=str(problem))
+        return _form(
+            shop,
+            request,
+            plane=plane,
+            said=sent.fields,
+            wrong=shop.worded(str(problem)),
+        )
     return go_to("/" if kept is None else f"/face/{kept.root}")
+
+
+def sizes_in(sent: Sent, face: str) -> dict[str, str | None]:
+    """Give the sizes of a face as typed, in the unit chosen beside them."""
+    unit = _unit(sent)
+    length, width = (sent.with_unit(one, unit) for one in ("length", "width"))
+    if sent.ticked("swap"):
+        length, width = width, length
+    elif (
+        face != "bed"
+        and length
+        and width
+        and not sent.ticked("sure")
+        and parse_length_mm(length) < parse_length_mm(width)
+    ):
+        message = f"{ROUND}: {length} long and {width} wide?"
+        raise BadInput(message)
+    return {
+        "length": length,
+        "width": width,
+        "mouth": _mouth(sent, unit),
+        "left_edge": sent.said("left_edge"),
+    }
+
+
+ROUND = "Is it the other way round"
+"""How a sentence begins that is answered by a button to swap length and width."""
+
+
+def aims_in(sent: Sent) -> list[str | None]:
+    """Give the flatness wanted; a bare number has the unit chosen for the sizes."""
+    return [
+        sent.with_unit("target", _unit(sent)) if one == "target" else None
+        for one in AIMS
+    ]
+
+
+def _unit(sent: Sent) -> str:
+    return sent["unit"] if sent["unit"] in UNITS else UNITS[0]
 
 
 def _mouth(sent: Sent, unit: str) -> str | None:
@@ -147,5 +191,6 @@ def _form(
         plane=plane,
         said=said,
         wrong=wrong,
+        round=wrong is not None and wrong.startswith(ROUND),
         faces=FACES,
     )

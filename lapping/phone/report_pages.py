@@ -29,7 +29,7 @@ def report(shop: Shop, request: Request) -> Response:
         root=root,
         label=label,
         work=work,
-        wrong=None if wrong is None else shop.without_paths(wrong),
+        wrong=None if wrong is None else shop.worded(wrong),
     )
 
 

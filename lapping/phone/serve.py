@@ -6,6 +6,7 @@ import socket
 import threading
 from collections.abc import Sequence
 from dataclasses import dataclass
+from importlib import import_module
 from pathlib import Path
 
 import uvicorn
@@ -62,7 +63,7 @@ def serve(wish: Wish) -> None:
         )
     )
     say(wish, shop, names[0], port)
-    threading.Thread(target=_warm_up, daemon=True).start()
+    threading.Thread(target=warm_up, daemon=True).start()
     try:
         # While one holds the log open, no other tidies up after every reading, which
         # would take longer than to keep it.
@@ -72,12 +73,6 @@ def serve(wish: Wish) -> None:
         pass
     finally:
         shop.works.close()
-
-
-def _warm_up() -> None:
-    from lapping.phone.work import warm_up
-
-    warm_up()
 
 
 def listening(wish: Wish) -> list[socket.socket]:
@@ -147,3 +142,17 @@ def say(wish: Wish, shop: Shop, address: str, port: int) -> None:
     else:
         print("On this computer only; --share lets a phone on your network in.")
     print("Ctrl-C stops it; every reading is kept as it is entered.", flush=True)
+
+
+_SLOW = (
+    *("phone.plane_pages", "phone.face_pages", "phone.set_pages", "phone.gauge_pages"),
+    *("phone.stroke_pages", "phone.photo_pages", "phone.sheet_pages"),
+    *("advice_from_log", "from_files", "from_photos", "readings_from_log", "report"),
+    *("pictures.face_map", "pictures.contact"),
+)
+
+
+def warm_up() -> None:
+    """Load beforehand what the first answer needs, so that nobody waits for it."""
+    for name in _SLOW:
+        import_module(f"lapping.{name}")

@@ -14,7 +14,7 @@ from lapping.log.once import once
 from lapping.log.opening import Log
 from lapping.log.sets import is_closed, the_set
 from lapping.phone.drawing import drawn_face
-from lapping.phone.entered import Doubted, entered, known
+from lapping.phone.entered import Doubted, ReadAlready, entered, known
 from lapping.phone.forms import Sent
 from lapping.phone.keypad import keys_for
 from lapping.phone.looks import go_to, markup, show, wants_json
@@ -56,8 +56,9 @@ def keep(shop: Shop, request: Request, sent: Sent) -> Response:
             found = _state(kept) | {"kept": said}
     except Doubted as doubt:
         if wants_json(request):
-            return JSONResponse({"doubt": str(doubt)}, 409)
-        return _form(shop, request, asked=sent.fields, doubt=str(doubt))
+            read = isinstance(doubt, ReadAlready)
+            return JSONResponse({"doubt": str(doubt), "read": read}, 409)
+        return _form(shop, request, asked=sent.fields, doubt=doubt)
     except BadInput as problem:
         wrong = _bare(shop, request, problem)
         if wants_json(request):
@@ -81,11 +82,14 @@ def note(shop: Shop, request: Request, sent: Sent) -> Response:
 
 
 def finish(shop: Shop, request: Request, sent: Sent) -> Response:
-    """Close the set; where it shows nothing yet it stays open."""
+    """Close the set once it is sure; one that shows nothing yet stays open."""
     try:
         with shop.writing() as log, once(log, sent["key"]) as before:
             kept = _the_kept(log, request)
-            if before is None and not is_closed(log, kept.set.number):
+            closed = is_closed(log, kept.set.number)
+            if not (closed or sent.ticked("sure")) and "open" in kept.states():
+                return go_to(f"/set/{kept.set.number}?closing=yes")
+            if before is None and not closed:
                 kept.set.finish()
             fact = kept.set.entry.fact
             again = fact.method == "straightedge" and kept.set.header.turned is None
@@ -143,7 +147,7 @@ def _state(kept: Kept) -> dict[str, Any]:
 
 def _bare(shop: Shop, request: Request, problem: BadInput) -> str:
     with shop.looking() as log:
-        return shop.without_paths(_the_kept(log, request).bare(problem))
+        return shop.worded(_the_kept(log, request).bare(problem))
 
 
 def _form(
@@ -151,7 +155,7 @@ def _form(
     request: Request,
     *,
     asked: Any,
-    doubt: str | None = None,
+    doubt: Doubted | None = None,
     wrong: str | None = None,
 ) -> Response:
     with shop.looking() as log:
@@ -191,7 +195,9 @@ def _form(
         keys=keys_for(columns, kept.set.entry.fact.headers),
         setup=setup_words(method, columns, turned=header.turned is not None),
         text=asked.get("text", "") if doubt or wrong else "",
-        doubt=doubt,
+        doubt=None if doubt is None else str(doubt),
+        read_already=isinstance(doubt, ReadAlready),
+        closing=_closing(asked, found["states"].count("open")),
         wrong=wrong,
         read=found["states"].count("read"),
         skipped=found["states"].count("skipped"),
@@ -200,6 +206,12 @@ def _form(
 
 BROAD = 0.4
 """A face broader than this share of its length is drawn above the keys, not beside."""
+
+
+def _closing(asked: Any, many: int) -> str | None:
+    if asked.get("closing") != "yes" or not many:
+        return None
+    return f"{many} {'place is' if many == 1 else 'places are'} open: close anyway?"
 
 
 def _place(asked: Any, count: int, following: int | None) -> int | None:

@@ -12,6 +12,7 @@ from pathlib import Path
 from lapping.errors import BadInput
 from lapping.log.opening import Log, open_log
 from lapping.phone.guard import Door
+from lapping.phone.refusals import Refusals
 from lapping.phone.works import Works
 
 _OPTION = re.compile(r"--[a-z]+(?:-[a-z]+)*")
@@ -22,6 +23,30 @@ _ON_A_PAGE = {
     "--before-corners": "the button below",
 }
 """What there is on a page in place of an option of the command line."""
+_INSTEAD = tuple(
+    (re.compile(command), words)
+    for command, words in (
+        (r", such as --length [\w.]+ --width [\w.]+", ""),
+        (r"write them as [^ ]+/sole P240 100", "write the paper as P240"),
+        (
+            r"keep yours by lapping log paper, and lapping plan weighs them",
+            "keep yours in the log on the computer, and the plan there weighs them",
+        ),
+        (
+            r"give its corners in pixels with --corners \"[^\"]*\" \([^)]*\), or",
+            "drag its corners, or",
+        ),
+        (r"with .lapping print corners. and ", "from 'Sheets to print' and "),
+        (r"'lapping check' says ", "its own lines below say "),
+        (r"'?lapping log paper[^';.,:]*'?", "the bench log"),
+        (r"'lapping read[^']*'", "'Read'"),
+        (r"'lapping log strokes[^']*'", "'Strokes'"),
+        (r"'lapping scribble[^']*'", "'Photo'"),
+        (r" below the heading", ""),
+        (r" \((?:[a-z]+(?:_[a-z]+)+|repeatability)\)", ""),
+    )
+)
+"""What a page offers in place of commands, files and their headings."""
 _PHOTO = re.compile(r"the photos/[0-9a-f]{64}\.[a-z]+")
 _PATH = re.compile(r"(?<![\w/.<])/(?:[\w.\-+@]+/)+[\w.\-+@]*")
 """Two or more folders in a row, as no name of a face has them."""
@@ -38,6 +63,7 @@ class Shop:
     path: Path
     door: Door
     works: Works = field(default_factory=Works)
+    refusals: Refusals = field(default_factory=Refusals)
 
     @contextmanager
     def looking(self) -> Iterator[Log]:
@@ -71,12 +97,16 @@ class Shop:
             text = text.replace(path, word)
         return _PHOTO.sub("the photo", text)
 
+    def worded(self, text: str) -> str:
+        """Give a sentence of the layers below in the words of the pages."""
+        text = self.without_paths(text)
+        for command, words in _INSTEAD:
+            text = command.sub(words, text)
+        return _OPTION.sub(_here, text)
+
     def plain(self, lines: Iterable[tuple[str, str]]) -> list[tuple[str, str]]:
         """Give labelled lines without paths, and without options nobody types here."""
-        return [
-            (label, _OPTION.sub(_here, self.without_paths(text)))
-            for label, text in lines
-        ]
+        return [(label, self.worded(text)) for label, text in lines]
 
 
 def _here(option: re.Match[str]) -> str:

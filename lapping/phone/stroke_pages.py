@@ -1,4 +1,4 @@
-"""A run of strokes in two taps; the rest is as last time."""
+"""A run of strokes in two taps; the rest is as last time on this face."""
 
 from __future__ import annotations
 
@@ -7,14 +7,17 @@ from starlette.responses import Response
 
 from lapping.errors import BadInput
 from lapping.grit_tables import SIZES_UM
-from lapping.kept import Lap, Paper
-from lapping.log.bench import all_named, last_strokes
+from lapping.kept import Lap, Paper, Strokes
+from lapping.log.bench import all_named, strokes_of
+from lapping.log.entries import now_holding
 from lapping.log.once import once
+from lapping.log.opening import Log
 from lapping.log.planes import face_label
-from lapping.phone.forms import Sent
+from lapping.phone.forms import Sent, plainly
 from lapping.phone.found import face_at
-from lapping.phone.looks import go_to, show
+from lapping.phone.looks import go_to, show, units_of
 from lapping.phone.shop import Shop
+from lapping.phone.work import answer_of
 from lapping.strokes_said import in_words, keep_strokes
 
 COUNTS = (20, 50, 100, 200)
@@ -36,18 +39,43 @@ def keep(shop: Shop, request: Request, sent: Sent) -> Response:
             raise BadInput(message)
         with shop.writing() as log, once(log, sent["key"]) as before:
             label = face_label(log, face_at(log, root))
-            words = [label, many, *([sent["paper"]] if sent["paper"] else [])]
+            last = _last(log, root)
+            paper = sent["paper"] or (last.grade if last else "")
+            words = [label, plainly(many), *([paper] if paper else [])]
             options: dict[str, object] = {name: sent.said(name) for name in TEXTS}
+            if last is not None:
+                options |= {
+                    name: getattr(last, name)
+                    for name in TEXTS[:-1]
+                    if name not in sent.fields
+                }
+            if sent["load"]:
+                options["load"] = plainly(sent["load"])
             options |= {
                 "fresh_sheet": sent.ticked("fresh_sheet"),
                 "turned": sent.ticked("turned"),
                 "iron_in": not sent.ticked("iron_out"),
             }
+            lap = sent.said("lap") if "lap" in sent.fields else _lap(log, last)
             if before is None:
-                keep_strokes(log, words, options, sent.said("lap"))
+                keep_strokes(log, words, options, lap, remembers=False)
+                before = strokes_of(log, root)[-1].root
     except BadInput as problem:
-        return _form(shop, request, said=sent.fields, wrong=str(problem))
-    return go_to(f"/face/{root}")
+        return _form(shop, request, said=sent.fields, wrong=shop.worded(str(problem)))
+    return go_to(f"/face/{root}?kept={before}")
+
+
+def _last(log: Log, root: int) -> Strokes | None:
+    """Give the strokes made last on this face; those of another say nothing of it."""
+    made = strokes_of(log, root)
+    return made[-1].fact if made else None
+
+
+def _lap(log: Log, last: Strokes | None) -> str | None:
+    if last is None or last.lap is None:
+        return None
+    lap = now_holding(log, Lap, last.lap)
+    return None if lap is None else lap.fact.name
 
 
 def _form(
@@ -55,15 +83,14 @@ def _form(
 ) -> Response:
     with shop.looking() as log:
         face = face_at(log, request.path_params["number"])
-        last = last_strokes(log, face.root)
+        last = _last(log, face.root)
         papers = [one.fact.name for one in all_named(log, Paper)]
         laps = [one.fact.name for one in all_named(log, Lap)]
-        lap = None if last is None else last.fact.lap
-        on = next((one.fact.name for one in all_named(log, Lap) if one.root == lap), "")
         label = face_label(log, face)
-        before = None if last is None else in_words(log, last.fact)
-    made = None if last is None else last.fact
-    counts = dict.fromkeys([*([made.count] if made and made.count else []), *COUNTS])
+        on = _lap(log, last) or ""
+        before = None if last is None else in_words(log, last)
+        work = answer_of(shop, log, face.root, units_of(request))
+    advised = None if work is None or work.refused else work.found.paper
     return show(
         shop,
         request,
@@ -71,9 +98,10 @@ def _form(
         status=200 if wrong is None else 422,
         face=face,
         label=label,
-        last=made,
+        last=last,
+        advised=advised,
         before=before,
-        counts=list(counts)[:5],
+        counts=COUNTS,
         papers=papers or [f"P{number}" for number in sorted(SIZES_UM["P"])],
         laps=laps,
         on=on,

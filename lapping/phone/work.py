@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import threading
 from dataclasses import dataclass
-from importlib import import_module
 from typing import TYPE_CHECKING
 
 from lapping.errors import LappingError
@@ -27,12 +26,6 @@ LONGEST_SIDE_PX = 1400
 """A photo is shown no larger than this."""
 _DRAWING = threading.Lock()
 """matplotlib keeps its settings for the whole process, so drawings wait in line."""
-_SLOW = (
-    *("phone.plane_pages", "phone.face_pages", "phone.set_pages", "phone.gauge_pages"),
-    *("phone.stroke_pages", "phone.photo_pages", "phone.sheet_pages"),
-    *("advice_from_log", "from_files", "from_photos", "readings_from_log", "report"),
-    *("pictures.face_map", "pictures.contact"),
-)
 REASONS = ("Why", "How sure", "Signs", "Mind")
 """Labels of the advice that can wait until they are asked for."""
 Lines = tuple[tuple[str, str], ...]
@@ -42,10 +35,12 @@ Lines = tuple[tuple[str, str], ...]
 class FaceAnswer:
     """What the log says of a face now: what to do, how flat, and how sure.
 
-    ``action`` is None with a lap, and ``found`` where no heights were read.
+    ``action`` is None with a lap, ``paper`` where none is to be taken now, and
+    ``found`` where no heights were read.
     """
 
     action: str | None
+    paper: str | None
     order: str
     advice: Lines
     lines: Lines
@@ -92,6 +87,7 @@ def _look_into(shop: Shop, root: int, units: Units | None) -> FaceAnswer:
         return found
 
     action: str | None = None
+    paper: str | None = None
     advice: Lines = ()
     found = None
     with shop.looking() as log:
@@ -99,9 +95,10 @@ def _look_into(shop: Shop, root: int, units: Units | None) -> FaceAnswer:
         try:
             advised = advice_on(log, face, look=remembered)
             action, order = advised.action, order_words(advised)
+            paper = None if advised.grit is None else advised.grit.name
             advice = tuple(shop.plain(advice_entries(advised)))
         except LappingError as refused:
-            order = shop.without_paths(str(refused))
+            order = shop.worded(str(refused))
         try:
             answered = check_sets(readings_now(log, face), units=units)
             if isinstance(answered, Answer):
@@ -109,9 +106,14 @@ def _look_into(shop: Shop, root: int, units: Units | None) -> FaceAnswer:
             else:
                 lines = tuple(shop.plain(square_lines(answered)))
         except LappingError as refused:
-            lines = (("Flat?", shop.without_paths(str(refused))),)
+            lines = (("Flat?", shop.worded(str(refused))),)
     return FaceAnswer(
-        action=action, order=order, advice=advice, lines=lines, found=found
+        action=action,
+        paper=paper,
+        order=order,
+        advice=advice,
+        lines=lines,
+        found=found,
     )
 
 
@@ -237,9 +239,3 @@ def _report(shop: Shop, root: int, units: Units | None) -> bytes:
         face = face_at(log, root)
         html = report_html(log, face, units=units or "um")
     return shop.without_ours(html).encode()
-
-
-def warm_up() -> None:
-    """Load beforehand what the first answer needs, so that nobody waits for it."""
-    for name in _SLOW:
-        import_module(f"lapping.{name}")

@@ -18,13 +18,21 @@
     return pairs.map((pair) => pair.split(",").map(Number));
   }
   let places = read();
+  const reset = document.getElementById("reset");
   while (places.length < 4) places.push([wide / 2, tall / 2]);
+  const first = places.map((p) => p.slice());
+  reset.hidden = false;
+  reset.addEventListener("click", () => { places = first.map((p) => p.slice()); draw(); });
 
   function draw() {
     rings.forEach((ring, i) => {
       ring.hidden = false;
       ring.style.left = `${(100 * places[i][0]) / wide}%`;
       ring.style.top = `${(100 * places[i][1]) / tall}%`;
+      // Its name stays inside the picture.
+      ring.classList.toggle("low", places[i][1] > 0.75 * tall);
+      ring.classList.toggle("at-left", places[i][0] < 0.2 * wide);
+      ring.classList.toggle("at-right", places[i][0] > 0.8 * wide);
     });
     outline.setAttribute("points", places.map((p) => p.join(",")).join(" "));
     field.value = places.map((p) => p.map(Math.round).join(",")).join(" ");

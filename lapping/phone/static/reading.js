@@ -15,6 +15,7 @@
   const again = document.getElementById("again");
   const finish = document.getElementById("finish");
   const said = document.getElementById("said");
+  const choose = document.getElementById("choose");
   const banner = document.getElementById("banner");
   const token = entry.elements.token.value;
   const STORE = `lapping-set-${set}`;
@@ -28,7 +29,8 @@
   let was = known.was;
   let at = page.dataset.at === "" ? null : Number(page.dataset.at);
   let what = entry.elements.what.value;
-  let sure = keep.value === "yes";
+  let doubted = null;
+  let fresh = false;
   let sending = false;
   let wait = FIRST_WAIT;
   let timer = null;
@@ -76,6 +78,8 @@
   }
 
   function tell(sentence, wrong) {
+    const closing = document.querySelector("form.choose:not(#choose)");
+    if (closing) closing.remove();
     said.textContent = sentence;
     said.className = wrong ? "wrong" : "kept";
   }
@@ -102,7 +106,13 @@
       : was[at] ? `was: ${was[at]}` : "";
     entry.hidden = skip.hidden = at === null;
     back.hidden = at === 0;
-    keep.textContent = sure ? "Keep it so" : "Keep";
+    choose.hidden = doubted === null;
+    choose.parentElement.classList.toggle("asks",
+      doubted !== null || document.querySelector("form.choose:not(#choose)") !== null);
+    const [so, only] = choose.querySelectorAll("button");
+    so.textContent = doubted && doubted.read ? "Keep both" : "Keep it so";
+    so.value = doubted && doubted.read ? "both" : "yes";
+    only.hidden = !(doubted && doubted.read && doubted.what !== "skip");
     finish.querySelector("button").className = at === null ? "first" : "";
     const read = now.filter((one) => one === "read").length;
     document.title = document.title.replace(/^\d+ of/, `${read} of`);
@@ -117,21 +127,26 @@
   }
 
   function goTo(place, mode) {
-    if (at !== null && text.value) drafts[at] = text.value;
+    if (at !== null && text.value && !fresh) drafts[at] = text.value;
+    if (place !== at) tell("", false);
     at = place;
     what = mode || (at !== null && shown()[at] !== "open" ? "correct" : "new");
-    sure = false;
-    text.value = drafts[at] || "";
+    doubted = null;
+    // What is there is to be typed over.
+    fresh = what === "correct" && !drafts[at] && shown()[at] === "read";
+    text.value = drafts[at] || (fresh ? was[at] || "" : "");
     delete drafts[at];
     const open = asked().find((item) => item.place === at);
     if (open) {
       what = open.what === "skip" ? "new" : open.what;
-      sure = open.asked === DOUBT;
+      doubted = open.asked === DOUBT ? open : null;
+      fresh = false;
       text.value = open.text;
-      tell(sure ? `${open.why} Not kept yet.` : open.why, true);
+      tell(doubted ? `${open.why} Not kept yet.` : open.why, true);
     }
     draw();
     if (at !== null) text.focus({ preventScroll: true });
+    if (fresh) text.select();
   }
 
   // One after another, in the order they were entered.
@@ -152,7 +167,7 @@
       });
       if (got.status === DOUBT || got.status === 422) {
         const answer = await got.json();
-        const open = { ...item, asked: got.status, why: answer.doubt || answer.said };
+        const open = { ...item, asked: got.status, why: answer.doubt || answer.said, read: answer.read };
         store(all().map((one) => (one.key === item.key ? open : one)));
         if (asked().length === 1) goTo(item.place);
       } else if (got.ok) {
@@ -181,10 +196,10 @@
     }
   }
 
-  function put(kind, value) {
+  function put(kind, value, sure) {
     const others = all().filter((item) => !(item.asked && item.place === at));
     store([...others, {
-      key: newKey(), place: at, what: kind, text: value, sure: sure ? "yes" : "no",
+      key: newKey(), place: at, what: kind, text: value, sure: sure || "no",
     }]);
     tell("", false);
     text.value = "";
@@ -195,14 +210,37 @@
   entry.addEventListener("submit", (event) => {
     event.preventDefault();
     const typed = text.value.trim();
-    if (typed) put(what, typed);
+    if (doubted && typed === doubted.text) return; // answered by the buttons above
+    if (fresh && typed === was[at]) goTo(next());
+    else if (typed) put(what, typed);
     else if (at !== null && was[at]) goTo(next());
     else tell("Nothing typed: a reading, or Skip.", true);
   });
   skip.addEventListener("submit", (event) => {
     event.preventDefault();
-    put("skip", "");
+    put("skip", "", states[at] === "read" ? "yes" : "no");
   });
+  choose.addEventListener("click", (event) => {
+    event.preventDefault();
+    const button = event.target.closest("button, a");
+    if (!button || !doubted) return;
+    if (button.tagName === "BUTTON") return put(doubted.what, doubted.text, button.value);
+    store(all().filter((item) => item.key !== doubted.key));
+    text.value = "";
+    tell("", false);
+    goTo(next());
+  });
+
+  // The second of two quick taps on one button is none.
+  const TWICE_WITHIN = 600;
+  let last = null;
+  for (const button of [keep, skip.querySelector("button"), finish.querySelector("button")]) {
+    button.addEventListener("click", (event) => {
+      const twice = last && last.button === button && event.timeStamp - last.at < TWICE_WITHIN;
+      if (event.detail && twice) event.preventDefault();
+      else last = { button, at: event.timeStamp };
+    });
+  }
   back.addEventListener("click", (event) => {
     event.preventDefault();
     const here = at === null ? known.places.length : at;
@@ -221,11 +259,12 @@
   document.querySelector(".wipe").hidden = false;
   if (window.matchMedia("(pointer: coarse)").matches) text.inputMode = "none";
   function typed() {
-    sure = false;
-    keep.textContent = "Keep";
+    fresh = false;
+    last = null;
   }
   for (const key of document.querySelectorAll(".key")) {
     key.addEventListener("click", () => {
+      if (fresh && !("wipe" in key.dataset)) text.value = "";
       if ("wipe" in key.dataset) text.value = text.value.slice(0, -1);
       else if ("alone" in key.dataset && !text.value.endsWith("+")) text.value = key.dataset.puts;
       else text.value += key.dataset.puts;
