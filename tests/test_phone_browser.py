@@ -128,12 +128,15 @@ def test_from_the_first_plane_to_advice(tab: Tab, shop: tuple[Path, str]) -> Non
 def test_sixty_places(tab: Tab, shop: tuple[Path, str]) -> None:
     number = a_set(shop[0], "Yarrow", PLACES)
     page = tab.go(f"/set/{number}").page
+    # Typed faster than a person can, before the script listens, keys go nowhere.
+    expect(page.locator("#keys")).to_be_visible()
     wanted = [str((7 * i) % 23) for i in range(60)]
     for i, value in enumerate(wanted):
         page.keyboard.type(value)
         page.keyboard.press("Enter")
         if i in (20, 40):
             page.reload()  # in the middle
+            expect(page.locator("#keys")).to_be_visible()
             expect(page.locator("#place")).to_contain_text(f"{i + 2} of 60")
             page.focus("#text")
     expect(page.locator("#place")).to_contain_text("All places are done")
