@@ -39,6 +39,7 @@
 
   // A phone that allows no store keeps them as long as this page is open.
   let inPage = [];
+  let turn = 0;
   function all() {
     try {
       return JSON.parse(localStorage.getItem(STORE)) || inPage;
@@ -48,6 +49,7 @@
   }
   function store(items) {
     inPage = items;
+    turn += 1;
     try {
       if (items.length) localStorage.setItem(STORE, JSON.stringify(items));
       else localStorage.removeItem(STORE);
@@ -276,11 +278,13 @@
   // Somebody else may be reading the same face.
   async function look() {
     if (document.hidden || sending || queue().length) return;
+    const askedAt = turn;
     try {
       const got = await fetch(`/set/${set}/state`, { headers: { accept: "application/json" } });
       if (!got.ok) return;
       const answer = await got.json();
-      if (queue().length) return;
+      // What was entered meanwhile is newer than this answer.
+      if (turn !== askedAt) return;
       states = answer.states;
       was = answer.was;
       if (at !== null && what === "new" && states[at] !== "open" && !text.value) goTo(next());
