@@ -242,6 +242,19 @@ def test_a_scribble_is_laid_over_itself() -> None:
     assert lay_over(after, other, np.ones_like(after), 0.6).alike < 0.2
 
 
+def test_a_heel_found_short_does_not_lead_to_the_next_line() -> None:
+    """A zigzag is alike one line further on; half of it is rubbed off."""
+    rows, columns = np.mgrid[:400, :100]
+    lines = np.abs((rows + 0.1 * columns) % 10 - 5) < 1.5
+    before = (lines & (rows % 37 > 6)).astype(np.float32)
+    short = np.array([[1.0, 0.0, 0.0], [0.0, 1.0125, 0.0]])
+    after = over(before, short)
+    after[120:300, :60] = 0
+    laid = lay_over(after, before, np.ones_like(after), 0.6)
+    assert laid.alike > 0.8
+    np.testing.assert_allclose(laid.shift[1] @ [50, 390, 1], 1.0125 * 390, atol=0.8)
+
+
 @pytest.fixture(scope="module")
 def shots() -> list[tuple]:
     """Draw the few small scenes once."""

@@ -14,6 +14,9 @@ MOST_MM = 5.0
 """Corners are found to a few millimetres; a shift of more is no correction of them."""
 ALIKE = 0.25
 """Correlation from which two scribbles are taken for the same."""
+PLAINLY = 0.6
+"""Correlation from which no end need be looked for elsewhere."""
+ENDS_MM = (-3.0, -1.5, 0.0, 1.5, 3.0)
 LEAST_GAIN = 0.02
 WIDE_MM = 12.0
 
@@ -48,6 +51,8 @@ def lay_over(after: Array, before: Array, seen: Array, step_mm: float) -> Laid:
         for a in (one, two)
     ]
     small_mask = np.ascontiguousarray(mask[1::2, 1::2])
+    if best.alike < PLAINLY:
+        best = _by_ends(one, two, mask, best, step_mm)
     # Far at first and on half as fine a picture; then near, on the whole one.
     for images, seen_at, scale, blur, turns, gain in (
         (small, small_mask, 0.5, 5, 40, 3e-4),
@@ -65,6 +70,30 @@ def lay_over(after: Array, before: Array, seen: Array, step_mm: float) -> Laid:
         if alike > best.alike + LEAST_GAIN:
             best = Laid(shift=found, alike=alike)
     return best
+
+
+def _by_ends(
+    one: NDArray[np.floating],
+    two: NDArray[np.floating],
+    mask: NDArray[np.uint8],
+    best: Laid,
+    step_mm: float,
+) -> Laid:
+    """Move each end of the before photo by some millimetres, and take what fits best.
+
+    A zigzag is alike one line further on, and climbing from where an end was found
+    wrong leads there. What does not fit plainly moves nothing.
+    """
+    rows = one.shape[0]
+    found = best
+    for toe in ENDS_MM:
+        for heel in ENDS_MM:
+            moved = np.eye(2, 3)
+            moved[1] = 0, 1 + (heel - toe) / step_mm / rows, toe / step_mm
+            alike = _correlation(one, over(two, moved), mask)
+            if alike > max(found.alike, PLAINLY):
+                found = Laid(shift=moved, alike=alike)
+    return found
 
 
 def _enhanced(
