@@ -12,6 +12,7 @@ from lapping.places import place_words
 from lapping.settle import to_settle, words_read
 from lapping.spots import Spot
 from lapping.square_answer import SquareAnswer
+from lapping.verdict_words import ZONE_WORDS, flat_words, works_words
 from lapping.words import (
     bow_words,
     listed,
@@ -25,7 +26,6 @@ from lapping.words import (
 WIDTH, LABEL = 80, 10
 FEW_SPARE = 3
 UNSEEN = "cannot tell, see what was not seen"
-AT_ODDS = "the sets disagree, as if the face was worked between them"
 FOOT = (
     "± and ranges hold 95 % (k = 2), half of the rest at each end; a verdict needs 95 "
     "% on its own side. Heights are from the best-fit plane."
@@ -40,7 +40,6 @@ METHOD_WORDS = {
 }
 BENCH_FACE = Face(length_mm=250, width_mm=60)
 """The face a lap is judged by where none is given: a common sole."""
-ZONE_WORDS = {"mouth": "land ahead of the mouth"}
 
 
 def report(answer: Answer) -> str:
@@ -59,8 +58,8 @@ def report_entries(answer: Answer) -> list[tuple[str, str]]:
     first = int(answer.at_odds)
     entries = (
         ("First", sentences(answer.warnings[:first])),
-        ("As a lap", _as_lap(answer)) if lap else ("Works?", _works(answer)),
-        ("Flat?", _flat(answer)),
+        ("As a lap", _as_lap(answer)) if lap else ("Works?", works_words(answer)),
+        ("Flat?", flat_words(answer)),
         ("Twist", twist_words(answer.face, answer.form.twist, answer.shown_in)),
         ("Bow", _bows(answer)),
         ("High", _spots(answer, answer.high_spots)),
@@ -139,64 +138,6 @@ def _as_lap(answer: Answer) -> str:
         f"a face of {BENCH_FACE.length_mm:g} × {BENCH_FACE.width_mm:g} mm comes off it "
         f"no flatter than about {answer.shown_in.said(limit)}"
     )
-
-
-def _works(answer: Answer) -> str:
-    working = answer.working
-    word = {"flat": "Yes", "not flat": "No", "cannot tell": "Cannot tell"}
-    zones = listed(ZONE_WORDS.get(z.zone, z.zone) for z in working.zones)
-    said = f"{word[answer.working_verdict]}: {zones} "
-    if answer.unseen:
-        return said + "cannot be compared, see what was not seen."
-    if answer.at_odds:
-        return said + f"cannot be judged: {AT_ODDS}."
-    low, high = working.interval_um
-    unit = answer.shown_in
-    said += (
-        f"lie within {unit.range(working.together_um, low, high)}; "
-        f"{unit.limit(answer.target_um)} allowed, {chance_words(working.probability)}"
-    )
-    return f"{said}{but_words(answer)}."
-
-
-def but_words(answer: Answer) -> str:
-    """Say what else is in the way where toe, land and heel are not, or nothing."""
-    weakest = answer.working.weakest
-    if answer.working_verdict == "flat" or weakest == "together":
-        return ""
-    what = {
-        "proud": "the middle stands proud of toe and heel",
-        "hollow": "the rest is deeply hollow",
-    }
-    doubt = "" if answer.working_verdict == "not flat" else "it may be that "
-    return f", but {doubt}{what[weakest]}"
-
-
-def _flat(answer: Answer) -> str:
-    low, high = answer.likely.interval_um
-    unit = answer.shown_in
-    source = " (BS 3623, ±0.04 mm)" if answer.target_is_default else ""
-    allowed = f"{unit.limit(answer.target_um)} {unit.name} allowed{source}"
-    word = answer.verdict.capitalize()
-    if answer.verdict == "flat" and all(s.method == "feeler" for s in answer.sets):
-        word = "Flat, as far as leaves reach"
-    likely = answer.likely.likely_um
-    if likely is None or high is None:
-        return f"{word}: at least {unit.said(low)}, upper limit not known; {allowed}."
-    how_sure = AT_ODDS if answer.at_odds else chance_words(answer.probability)
-    return f"{word}: likely {unit.range(likely, low, high)}; {allowed}; {how_sure}."
-
-
-def chance_words(p: float | None) -> str:
-    """Say how sure it is that what is allowed is met."""
-    if p is None:
-        return "chance not known"
-    if p >= 0.99:
-        return "met: over 99 % sure"
-    if p <= 0.01:
-        return "not met: over 99 % sure"
-    # Rounded down, so that no "95 %" stands beside a verdict that needs 95.
-    return f"met with a chance of {int(100 * p)} %"
 
 
 def _iso(answer: Answer) -> str:

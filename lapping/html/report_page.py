@@ -26,7 +26,8 @@ from lapping.html.tables import numbers_table, spots_table
 from lapping.pictures.face_map import face_map
 from lapping.pictures.sections import sections
 from lapping.progress import Progress
-from lapping.report import but_words, chance_words, report_entries
+from lapping.report import report_entries
+from lapping.verdict_words import but_words, chance_words
 from lapping.words import listed, sentences
 
 IN_SENTENCES = ("Rests", "Square", "Agree", "Turned", "Not seen", "To settle")

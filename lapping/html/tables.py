@@ -9,7 +9,7 @@ from lapping.form import Bow
 from lapping.html.document import table
 from lapping.html.lengths import Lengths
 from lapping.places import end_names, place_words
-from lapping.report import ZONE_WORDS
+from lapping.verdict_words import ZONE_WORDS
 from lapping.words import COVERS, high_corners, listed
 
 Row = tuple[str, str, str, str]
