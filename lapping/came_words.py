@@ -12,19 +12,19 @@ BROUGHT_IN = "in: when it was brought in from a file; nobody said when it was re
 
 def when_words(one: Came) -> str:
     """Say when a face was read; with ``in`` before it, when that was brought in."""
-    if one.at is not None:
-        return f"{one.at.astimezone():%Y-%m-%d %H:%M}"
-    if one.entered_at is not None:
-        return f"in {one.entered_at.astimezone():%Y-%m-%d}"
-    return f"entry {one.number}"
+    return _when(one, "%Y-%m-%d %H:%M", brought_in="%Y-%m-%d")
 
 
 def when_short(one: Came) -> str:
     """Say the same for a picture: ``28 Nov``, ``in 28 Nov``."""
+    return _when(one, "%d %b", brought_in="%d %b")
+
+
+def _when(one: Came, read: str, *, brought_in: str) -> str:
     if one.at is not None:
-        return f"{one.at.astimezone():%d %b}"
+        return one.at.astimezone().strftime(read)
     if one.entered_at is not None:
-        return f"in {one.entered_at.astimezone():%d %b}"
+        return f"in {one.entered_at.astimezone().strftime(brought_in)}"
     return f"entry {one.number}"
 
 
