@@ -53,6 +53,14 @@ def off_mm(found: list[list[float]], true: str) -> float:
     return float(np.linalg.norm(np.array(found) - drawn, axis=1).max() / long_px * 245)
 
 
+def test_plain_ink_is_not_called_faint() -> None:
+    """Black on iron; without the mouth's place its slot widens the scatter."""
+    face = Face(length_mm=245, width_mm=62)
+    for before in (None, BEFORE):
+        seen = look_at.look(AFTER, face, before=before, toe="left")
+        assert seen.contact.warnings == ()
+
+
 def test_a_large_photo_is_read_no_finer_than_the_face_needs(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:

@@ -21,6 +21,9 @@ APART = 3.0
 is where a mixture of two equal normal distributions gets two peaks)."""
 CONTRAST = 0.22
 """Levels that differ by less in every channel, in log brightness, are one level."""
+PLAIN = 0.7
+"""Log brightness: ink that takes half of the light is not faint, however rough the
+metal looks."""
 GAIN = 0.1
 """Two levels must raise the mean log likelihood by this much over one. Held apart by
 ``TIGHT``, two levels fit a face of one level worse than one does, brushed or blotched
@@ -73,7 +76,8 @@ def tell_coat(
         and best.fit - alone >= (SCRIBBLED if plainly else GAIN)
     )
     if two:
-        faint = best.apart < 1.5 * APART or float(np.abs(step).max()) < 1.5 * CONTRAST
+        most = float(np.abs(step).max())
+        faint = most < 1.5 * CONTRAST or (best.apart < 1.5 * APART and most < PLAIN)
         ink = density(samples.log, best)
         return Coat(kind="both", ink=ink, levels=best, faint=faint)
     kind: Kind = "ink" if _looks_inked(samples) else "metal"
