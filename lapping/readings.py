@@ -12,14 +12,16 @@ from lapping.face import Face
 from lapping.typed import shown
 
 Method = Literal["dial", "feeler", "straightedge", "level", "winding", "square"]
-METHODS: tuple[Method, ...] = (
-    "dial",
-    "feeler",
-    "straightedge",
-    "level",
-    "winding",
-    "square",
-)
+METHOD_NAMES: dict[Method, str] = {
+    "dial": "dial",
+    "feeler": "feeler leaves",
+    "straightedge": "straightedge",
+    "level": "level",
+    "winding": "winding sticks",
+    "square": "square",
+}
+"""Each method and what people call its gauge."""
+METHODS = tuple(METHOD_NAMES)
 Sense = Literal["high-positive", "low-positive"]
 Datum = Literal["gravity", "line"]
 Toe = Literal["left", "right", "near", "far"]

@@ -9,6 +9,7 @@ from lapping.face import Face
 from lapping.lap_limit import lap_limit_um
 from lapping.methods.network import DISAGREE
 from lapping.places import place_words
+from lapping.readings import METHOD_NAMES
 from lapping.settle import to_settle, words_read
 from lapping.spots import Spot
 from lapping.square_answer import SquareAnswer
@@ -30,14 +31,6 @@ FOOT = (
     "± and ranges hold 95 % (k = 2), half of the rest at each end; a verdict needs 95 "
     "% on its own side. Heights are from the best-fit plane."
 )
-METHOD_WORDS = {
-    "dial": "dial",
-    "feeler": "feeler leaves",
-    "straightedge": "straightedge",
-    "level": "level",
-    "winding": "winding sticks",
-    "square": "square",
-}
 BENCH_FACE = Face(length_mm=250, width_mm=60)
 """The face a lap is judged by where none is given: a common sole."""
 
@@ -119,7 +112,7 @@ def _entry(label: str, text: str) -> list[str]:
 def _title(answer: Answer) -> str:
     face = answer.face
     methods = " and ".join(
-        METHOD_WORDS[m] for m in dict.fromkeys(s.method for s in answer.sets)
+        METHOD_NAMES[m] for m in dict.fromkeys(s.method for s in answer.sets)
     )
     return (
         f"{face.kind.capitalize()} {face.length_mm:g} × {face.width_mm:g} mm, "

@@ -8,8 +8,7 @@ from collections.abc import Iterator
 from lapping.answer import Answer
 from lapping.html.lengths import Lengths
 from lapping.job import Look
-from lapping.readings import ReadingSet
-from lapping.report import METHOD_WORDS
+from lapping.readings import METHOD_NAMES, ReadingSet
 from lapping.words import listed
 
 _FOLDER = re.compile(r"^.*[/\\](?=[^/\\]+\.[^/\\.]+$)")
@@ -50,7 +49,7 @@ def measured(answer: Answer, look: Look, lengths: Lengths) -> list[tuple[str, st
 
 
 def _gauge(one: ReadingSet, lengths: Lengths) -> Iterator[str]:
-    yield f"{METHOD_WORDS[one.method]}, {len(one.readings)} readings in {one.unit}"
+    yield f"{METHOD_NAMES[one.method]}, {len(one.readings)} readings in {one.unit}"
     if one.method == "level":
         worth = one.repeatability_um or one.resolution_um or one.step_um
         yield f"worth {worth:.2g} µm/m each"

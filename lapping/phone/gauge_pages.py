@@ -44,7 +44,7 @@ from lapping.reading_begun import (
     keep_gauge as keep_new_gauge,
 )
 from lapping.reading_kept import kept_of
-from lapping.readings import Method
+from lapping.readings import METHOD_NAMES, Method
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -182,7 +182,11 @@ def _questions(
         root=face.root,
         label=label,
         which=WHICH.partition("?")[0] + "?",
-        ways=[word for word in WORDS if side or word != "square"],
+        ways=[
+            (word, METHOD_NAMES[METHOD_WORDS[word]])
+            for word in WORDS
+            if side or word != "square"
+        ],
         method=None if known is None else WORD_OF[known],
         questions=[] if known is None else [one.text for one in questions(known)],
         beside=[] if known is None else _beside(known),
