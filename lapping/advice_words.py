@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-import textwrap
-
 from lapping.advised import Action, Advice
+from lapping.labelled import entry_lines
 from lapping.words import sentences
 
-WIDTH, LABEL = 80, 10
 ORDERS: dict[Action, str] = {
     "cool": "Let it cool, then read it again.",
     "check lap": "Check the lap.",
@@ -36,13 +34,7 @@ def advice_words(label: str, advice: Advice) -> str:
     """Give the advice and what it stands on, about ten lines."""
     lines = [f"{label}: {order_words(advice)}", ""]
     for name, text in advice_entries(advice):
-        lines += textwrap.wrap(
-            text,
-            WIDTH,
-            initial_indent=f"{name:<{LABEL}} ",
-            subsequent_indent=" " * (LABEL + 1),
-            break_on_hyphens=False,
-        )
+        lines += entry_lines(name, text)
     return "\n".join(lines)
 
 

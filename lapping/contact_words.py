@@ -12,11 +12,11 @@ from numpy.typing import NDArray
 from lapping.advice_words import ORDERS, WHERE
 from lapping.contact_map import ContactMap
 from lapping.first_rows import by_contact
+from lapping.labelled import WIDTH, entry_lines
 from lapping.signs_contact import bearing_of, contact_signs
 from lapping.words import COVERS, listed, sentences
 
 Json = dict[str, Any]
-WIDTH, LABEL = 80, 10
 ZONE_WORDS = {"mouth": "land ahead of the mouth"}
 EVEN, LITTLE = 0.6, 10.0
 """Zones bear alike if the least bears this share of what the most does; under so many
@@ -40,13 +40,7 @@ def contact_report(contact: ContactMap, photos: Sequence[str]) -> str:
     """
     lines = [*textwrap.wrap(contact_answer(contact), WIDTH, break_on_hyphens=False), ""]
     for label, text in contact_entries(contact, photos):
-        lines += textwrap.wrap(
-            text,
-            WIDTH,
-            initial_indent=f"{label:<{LABEL}} ",
-            subsequent_indent=" " * (LABEL + 1),
-            break_on_hyphens=False,
-        )
+        lines += entry_lines(label, text)
     return "\n".join([*lines, "", *textwrap.wrap(FOOT, WIDTH)])
 
 

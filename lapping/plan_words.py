@@ -7,13 +7,13 @@ import textwrap
 from collections.abc import Callable, Sequence
 
 from lapping.cautions import FIRST_SHORT, Caution
+from lapping.labelled import WIDTH, entry_lines
 from lapping.other_ways import Way
 from lapping.plan import JobPlan, Shorter
 from lapping.plan_job import Job
 from lapping.sequence import LargeStep, Range
 from lapping.words import sentences
 
-WIDTH, LABEL = 80, 10
 MINUTES_BELOW = 1.5
 SOONER = 0.8
 """The depth until the plane works is told where it is less than this share of all."""
@@ -49,10 +49,12 @@ def report_plan(
     """Give the plan as lines of at most 80 characters; ``title`` names the face."""
     job, papers = plan.job, plan.papers
     lines = [title, ""]
-    lines += _entry("Now", _now(job))
+    lines += entry_lines("Now", _now(job))
     if job.depth.likely_um > 0:
         depth = f"{ranged(job.depth.range_um, _um)} µm on average, for the shape"
-        lines += _entry("To remove", depth + (" and the skin" if job.skin_um else ""))
+        lines += entry_lines(
+            "To remove", depth + (" and the skin" if job.skin_um else "")
+        )
         lines += _sooner(job)
     label = "Papers"
     for step in papers.steps:
@@ -60,23 +62,27 @@ def report_plan(
             ranged(step.strokes, counted),
             ranged(step.sheets, counted),
         )
-        lines += _entry(label, f"{step.grit.name}: {strokes} strokes, {sheets} sheets")
+        lines += entry_lines(
+            label, f"{step.grit.name}: {strokes} strokes, {sheets} sheets"
+        )
         label = ""
     if not papers.steps:
-        lines += _entry(label, "nothing to do on them")
+        lines += entry_lines(label, "nothing to do on them")
     for large in papers.large_steps:
-        lines += _entry("Too large", large_words(large))
+        lines += entry_lines("Too large", large_words(large))
     if papers.steps:
-        lines += _entry("In all", _in_all(plan))
+        lines += entry_lines("In all", _in_all(plan))
         if plan.ways:
             if not job.works:
-                lines += _entry("Instead", _instead(plan))
-            lines += _entry("Best", _best(plan))
-    lines += _entry("Assumed", sentences([*assumptions(plan), *assumed]))
+                lines += entry_lines("Instead", _instead(plan))
+            lines += entry_lines("Best", _best(plan))
+    lines += entry_lines("Assumed", sentences([*assumptions(plan), *assumed]))
     if warnings:
-        lines += _entry("Mind", sentences(warnings))
+        lines += entry_lines("Mind", sentences(warnings))
     if cautions:
-        lines += _entry("Care", " ".join([*(c.short for c in cautions), FIRST_SHORT]))
+        lines += entry_lines(
+            "Care", " ".join([*(c.short for c in cautions), FIRST_SHORT])
+        )
     return "\n".join([*lines, "", *textwrap.wrap(FOOT, WIDTH)])
 
 
@@ -133,11 +139,11 @@ def _sooner(job: Job) -> list[str]:
         said = (
             "the plane likely works as it is and can be left alone; see lapping check"
         )
-        return _entry("", f"{said}.")
+        return entry_lines("", f"{said}.")
     zones = "toe and heel"
     if job.face.mouth is not None:
         zones = "toe, land ahead of the mouth and heel"
-    return _entry(
+    return entry_lines(
         "",
         f"the plane works sooner: {zones} in one plane after "
         f"{ranged(working.range_um, _um)} µm.",
@@ -209,14 +215,4 @@ def _figures(value: float, figures: int) -> str:
         f"{rounded:.{max(0, digits)}f}".rstrip("0").rstrip(".")
         if digits > 0
         else (f"{rounded:.0f}")
-    )
-
-
-def _entry(label: str, text: str) -> list[str]:
-    return textwrap.wrap(
-        text,
-        WIDTH,
-        initial_indent=f"{label:<{LABEL}} ",
-        subsequent_indent=" " * (LABEL + 1),
-        break_on_hyphens=False,
     )

@@ -6,6 +6,7 @@ import textwrap
 
 from lapping.answer import Answer
 from lapping.face import Face
+from lapping.labelled import WIDTH, entry_lines
 from lapping.lap_limit import lap_limit_um
 from lapping.methods.network import DISAGREE
 from lapping.places import place_words
@@ -24,7 +25,6 @@ from lapping.words import (
     twist_words,
 )
 
-WIDTH, LABEL = 80, 10
 FEW_SPARE = 3
 UNSEEN = "cannot tell, see what was not seen"
 FOOT = (
@@ -39,7 +39,7 @@ def report(answer: Answer) -> str:
     """Give about ten lines a person at the bench understands, ISO terms beside them."""
     lines = [_title(answer), ""]
     for label, text in report_entries(answer):
-        lines += _entry(label, text)
+        lines += entry_lines(label, text)
     lines += ["", *textwrap.wrap(FOOT, WIDTH)]
     return "\n".join(lines)
 
@@ -78,7 +78,7 @@ def report_squares(answer: SquareAnswer) -> str:
         "",
     ]
     for label, text in square_lines(answer):
-        lines += _entry(label, text)
+        lines += entry_lines(label, text)
     lines += ["", "± covers 95 % (k = 2); + is more than 90° through the metal."]
     return "\n".join(lines)
 
@@ -97,16 +97,6 @@ def square_lines(answer: SquareAnswer) -> list[tuple[str, str]]:
         ("Mind", sentences(answer.warnings)),
     ]
     return [(label, text) for label, text in lines if text]
-
-
-def _entry(label: str, text: str) -> list[str]:
-    return textwrap.wrap(
-        text,
-        WIDTH,
-        initial_indent=f"{label:<{LABEL}} ",
-        subsequent_indent=" " * (LABEL + 1),
-        break_on_hyphens=False,
-    )
 
 
 def _title(answer: Answer) -> str:

@@ -6,10 +6,10 @@ import textwrap
 from typing import Any
 
 from lapping.directions import direction_words
+from lapping.labelled import WIDTH
 from lapping.photo.scratches import GONE_SHARE, ScratchCheck, Toe
 from lapping.words import sentences
 
-WIDTH = 80
 LIGHT = (
     "light that falls along a scratch hides it: look once more with the light from "
     "another side before you change to the next grit"

@@ -111,7 +111,7 @@ def a_tab(
 ) -> Tab:
     """Open a phone of its own, with no cookies and nothing stored."""
     context = browser.new_context(
-        viewport=SIZE | size,  # type: ignore[arg-type]
+        viewport=SIZE | size,
         color_scheme=scheme,
         has_touch=True,
         java_script_enabled=script,

@@ -398,7 +398,7 @@ def test_a_photo_and_its_corners_dragged(tab: Tab, shop: tuple[Path, str]) -> No
         True, False, True, True,
     ]  # fmt: skip
     wide = float(page.locator("#stage").get_attribute("data-width") or 0)
-    scale = wide / page.locator("#stage img").bounding_box()["width"]  # type: ignore[index]
+    scale = wide / page.locator("#stage img").bounding_box()["width"]
     moved = float(dragged[1].split(",")[0]) - float(before[1].split(",")[0])
     assert moved == pytest.approx(30 * scale, abs=2)
     ring.focus()
@@ -435,7 +435,7 @@ def test_no_serious_fault_for_those_who_do_not_see_or_touch(
     number = a_set(shop[0], f"Burdock {scheme}")
     with open_log(shop[0], read_only=True) as log:
         face = the_face(log, f"Burdock {scheme}/sole").root
-    tab = a_tab(browser, shop[1], scheme=scheme)  # type: ignore[arg-type]
+    tab = a_tab(browser, shop[1], scheme=scheme)
     found = []
     for path in (
         *("/", "/plane/new", f"/face/{face}", f"/face/{face}/strokes", "/sheets"),

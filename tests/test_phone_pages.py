@@ -488,7 +488,7 @@ def test_works_forget_what_is_old(phone: Phone) -> None:
 # Photos
 
 
-def send_photo(phone: Phone, face: int, content: bytes, **said: str):  # type: ignore[no-untyped-def]
+def send_photo(phone: Phone, face: int, content: bytes, **said: str):
     phone.keys += 1
     known = {"token": phone.shop.door.keys.token, "key": f"photo-{phone.keys}"}
     answer = phone.client.post(

@@ -11,7 +11,8 @@ from pathlib import Path
 from lapping.answer import answer
 from lapping.errors import BadInput
 from lapping.from_files import read_files
-from lapping.report import LABEL, WIDTH, report
+from lapping.labelled import LABEL, WIDTH
+from lapping.report import report
 
 FOLDER = "sample_measurements"
 
