@@ -180,6 +180,8 @@ def test_a_face_is_checked_from_the_log_as_from_its_file(done: Done, run: Run) -
     assert "given twice" in refused_with_log(
         run("check", "Bramble/sole", "Bramble/sole")
     )
+    told_twice = refused_with_log(run("check", HOLLOW, "Bramble/sole"))
+    assert "Bramble/sole in the log holds these very readings" in told_twice
     assert "there is no such file" in refused_with_log(run("check", "missing.csv"))
 
 

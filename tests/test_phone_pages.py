@@ -170,6 +170,21 @@ def test_strokes_are_as_last_time(phone: Phone) -> None:
     assert words[1] in phone.get(f"/face/{face}").text
 
 
+def test_very_many_strokes_are_asked_for_twice(phone: Phone) -> None:
+    face = phone.plane()
+    path, said = f"/face/{face}/strokes", {"paper": "P240", "other": "6000"}
+    asked = phone.post(path, **said)
+    assert asked.status_code == 422
+    assert "6000 strokes on one sheet of P240 are very many" in asked.text
+    assert 'name="sure" value="6000"' in asked.text
+    # Sure of one number is not sure of another.
+    assert (
+        phone.post(path, **said | {"other": "60000", "sure": "6000"}).status_code == 422
+    )
+    kept = phone.post(path, **said, sure="6000").headers["location"]
+    assert "kept: 6000 strokes on P240" in phone.get(kept).text
+
+
 def test_strokes_of_another_plane_are_not_those_of_last_time(phone: Phone) -> None:
     one = phone.plane("Bramble")
     said = {"paper": "P120", "count": "100", "load": "4kg", "lubricant": "spirit"}

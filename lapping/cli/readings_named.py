@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from lapping.cli.log_place import log_path, the_log
@@ -42,8 +42,23 @@ def read_sets(
             roots.append(face.root)
             found[name] = readings_now(opened, face)
     files = [name for name in names if name not in found]
-    read = iter(read_files(files, units) if files else [])
-    return [one for name in names for one in found.get(name) or [next(read)]]
+    read = dict(zip(files, read_files(files, units), strict=True)) if files else {}
+    _refuse_told_twice(read, found)
+    return [one for name in names for one in found.get(name) or [read[name]]]
+
+
+def _refuse_told_twice(
+    files: Mapping[str, ReadingSet], faces: Mapping[str, Sequence[ReadingSet]]
+) -> None:
+    """Refuse a file whose readings a face named beside it already holds."""
+    for name, one in files.items():
+        for face, sets in faces.items():
+            if any((s.method, s.readings) == (one.method, one.readings) for s in sets):
+                message = (
+                    f"{name}: {face} in the log holds these very readings, and one "
+                    f"reading told twice is no repeat; give {face} alone"
+                )
+                raise BadInput(message)
 
 
 def read_as_it_is(log: Log, face: FaceEntry) -> Answer | None:

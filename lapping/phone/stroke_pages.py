@@ -32,8 +32,14 @@ def strokes(shop: Shop, request: Request) -> Response:
 def keep(shop: Shop, request: Request, sent: Sent) -> Response:
     """Keep a run of strokes."""
     root = request.path_params["number"]
+    many = sent["other"] or sent["count"]
+    doubted: list[str] = []
+
+    def sure(doubt: str) -> bool:
+        doubted.append(doubt)
+        return sent["sure"] == many
+
     try:
-        many = sent["other"] or sent["count"]
         if not many:
             message = "say how many strokes, or minutes as 5min"
             raise BadInput(message)
@@ -58,10 +64,14 @@ def keep(shop: Shop, request: Request, sent: Sent) -> Response:
             }
             lap = sent.said("lap") if "lap" in sent.fields else _lap(log, last)
             if before is None:
-                keep_strokes(log, words, options, lap, remembers=False)
+                keep_strokes(log, words, options, lap, remembers=False, doubt=sure)
                 before = strokes_of(log, root)[-1].root
     except BadInput as problem:
-        return _form(shop, request, said=sent.fields, wrong=shop.worded(str(problem)))
+        wrong = shop.worded(str(problem))
+        if doubted:
+            wrong = f"{doubted[0]}. Nothing is kept yet; send it again if it is so."
+        said = sent.fields | {"sure": many if doubted else ""}
+        return _form(shop, request, said=said, wrong=wrong)
     return go_to(f"/face/{root}?kept={before}")
 
 
