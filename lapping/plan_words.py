@@ -12,6 +12,7 @@ from lapping.other_ways import Way
 from lapping.plan import JobPlan, Shorter
 from lapping.plan_job import Job
 from lapping.sequence import LargeStep, Range
+from lapping.units import MICROMETRES, HeightUnit
 from lapping.words import sentences
 
 MINUTES_BELOW = 1.5
@@ -42,6 +43,7 @@ def report_plan(
     plan: JobPlan,
     *,
     title: str,
+    unit: HeightUnit = MICROMETRES,
     assumed: Sequence[str] = (),
     warnings: Sequence[str] = (),
     cautions: Sequence[Caution] = (),
@@ -49,13 +51,13 @@ def report_plan(
     """Give the plan as lines of at most 80 characters; ``title`` names the face."""
     job, papers = plan.job, plan.papers
     lines = [title, ""]
-    lines += entry_lines("Now", _now(job))
+    lines += entry_lines("Now", _now(job, unit))
     if job.depth.likely_um > 0:
-        depth = f"{ranged(job.depth.range_um, _um)} µm on average, for the shape"
+        depth = f"{_heights(job.depth.range_um, unit)} on average, for the shape"
         lines += entry_lines(
             "To remove", depth + (" and the skin" if job.skin_um else "")
         )
-        lines += _sooner(job)
+        lines += _sooner(job, unit)
     label = "Papers"
     for step in papers.steps:
         strokes, sheets = (
@@ -74,7 +76,7 @@ def report_plan(
         lines += entry_lines("In all", _in_all(plan))
         if plan.ways:
             if not job.works:
-                lines += entry_lines("Instead", _instead(plan))
+                lines += entry_lines("Instead", _instead(plan, unit))
             lines += entry_lines("Best", _best(plan))
     lines += entry_lines("Assumed", sentences([*assumptions(plan), *assumed]))
     if warnings:
@@ -86,9 +88,10 @@ def report_plan(
     return "\n".join([*lines, "", *textwrap.wrap(FOOT, WIDTH)])
 
 
-def _now(job: Job) -> str:
+def _now(job: Job, unit: HeightUnit) -> str:
     """Say how far out it is, and first of all where no paper is needed."""
-    out = f"{ranged(job.out_um, _um)} µm out; {job.target_um:g} µm allowed."
+    allowed = f"{unit.limit(job.target_um)} {unit.name} allowed"
+    out = f"{_heights(job.out_um, unit)} out; {allowed}."
     if job.works and not job.flat_already:
         return (
             "The plane works as it is: no paper is needed. The whole face is "
@@ -128,7 +131,7 @@ def hours_words(hours: Range) -> str:
     )
 
 
-def _sooner(job: Job) -> list[str]:
+def _sooner(job: Job, unit: HeightUnit) -> list[str]:
     """Say how much sooner the sole works than all of it is flat, if it does."""
     working = job.working
     if job.works or working is None:
@@ -146,7 +149,7 @@ def _sooner(job: Job) -> list[str]:
     return entry_lines(
         "",
         f"the plane works sooner: {zones} in one plane after "
-        f"{ranged(working.range_um, _um)} µm.",
+        f"{_heights(working.range_um, unit)}.",
     )
 
 
@@ -159,11 +162,12 @@ def _in_all(plan: JobPlan) -> str:
     )
 
 
-def _instead(plan: JobPlan) -> str:
+def _instead(plan: JobPlan, unit: HeightUnit) -> str:
     parts = []
     for way in plan.ways:
+        leaves = (way.leaves_um, way.leaves_um, way.leaves_um)
         said = (
-            f"{WAY_WORDS[way.way]} {hours_words(way.hours)} to {_um(way.leaves_um)} µm"
+            f"{WAY_WORDS[way.way]} {hours_words(way.hours)} to {_heights(leaves, unit)}"
         )
         if way.way == "file" and plan.filed is not None:
             said += f", with the papers after it {hours_words(plan.filed[1])}"
@@ -192,8 +196,14 @@ def ranged(numbers: Range, shown: Callable[[float], str]) -> str:
     return likely if few == many else f"{likely} ({few} to {many})"
 
 
-def _um(value: float) -> str:
-    return _figures(value, 2) if value >= 10 else f"{_figures(value, 1)}"
+def _heights(heights_um: Range, unit: HeightUnit) -> str:
+    """Write heights to as much as a plan knows of them, the unit at the end."""
+
+    def shown(value_um: float) -> str:
+        coarse = unit.um == MICROMETRES.um and value_um < 10
+        return _figures(value_um / unit.um, 1 if coarse else 2)
+
+    return f"{ranged(heights_um, shown)} {unit.name}"
 
 
 def counted(value: float) -> str:

@@ -194,12 +194,12 @@ _INCHES = {name for name in UNITS_UM if unit_um(name) in (THOU.um, 1000 * THOU.u
 
 
 def height_unit(unit: str) -> HeightUnit:
-    """Give what heights are shown in to a person who reads in this unit or slope.
+    """Give what heights are shown in to a person who types this unit, slope or length.
 
-    >>> height_unit("0.0005in/ft").name
-    'thou'
+    >>> height_unit("0.0005in/ft").name, height_unit("±2thou").name
+    ('thou', 'thou')
     """
-    rise = unit.partition("/")[0].strip().lower().lstrip("+0123456789., ")
+    rise = unit.partition("/")[0].strip().lower().lstrip("±+-0123456789., ")
     return THOU if rise in _INCHES else MICROMETRES
 
 

@@ -259,6 +259,13 @@ def test_the_words_say_what_the_figures_do(run: Run) -> None:
     assert all(len(line) <= 80 for line in said.out.splitlines())
 
 
+def test_who_types_inches_is_answered_in_thou(run: Run) -> None:
+    said = run("plan", *STOCK, "--flatness", "12thou", "--target", "±1.5thou").out
+    assert "Now        12 thou out; 3 thou allowed." in said
+    assert re.search(r"To remove  \d\.\d \(\d\.\d to \d\.\d\) thou on average", said)
+    assert "µm" not in said
+
+
 def test_settings_count(run: Run) -> None:
     base = (*STOCK, "--flatness", "0.4mm", "--papers", "P80,P240")
     usual = answered(run, *base)

@@ -22,7 +22,7 @@ from lapping.plan_json import plan_to_json
 from lapping.plan_words import report_plan
 from lapping.square_answer import SquareAnswer
 from lapping.stock import STOCK_WORDS, stock_named
-from lapping.units import parse_length_mm, parse_length_um, parse_target_um
+from lapping.units import height_unit, parse_length_mm, parse_length_um, parse_target_um
 from lapping.warmth import metal_named
 
 USUAL_PAPERS = ("P80", "P120", "P180", "P320")
@@ -88,7 +88,7 @@ def plan_for(
             works=found.face.kind == "sole" and found.working_verdict == "flat",
             scratched_by=known.scratched_by,
         )
-        warnings = found.warnings
+        warnings, unit = found.warnings, found.shown_in
         name = " and ".join(dict.fromkeys(_short(one) for one in names))
         allowed_by = found.target_is_default
     else:
@@ -96,6 +96,7 @@ def plan_for(
         kind = "" if stock.kind is None else STOCK_WORDS[stock_named(stock.kind).name]
         name = f"Stock {kind}".strip()
         allowed_by = target_um is None
+        unit = height_unit(stock.flatness or target or stock.length or "")
     if allowed_by:
         assumed.append("what is allowed is BS 3623's ±0.04 mm")
     grits = known.grits
@@ -131,6 +132,7 @@ def plan_for(
     return report_plan(
         made,
         title=title,
+        unit=unit,
         assumed=assumed,
         warnings=warnings,
         cautions=cautions,
