@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Any
 
 import cv2
@@ -13,6 +14,7 @@ from lapping.errors import BadInput
 from lapping.face import Face
 from lapping.photo.card_fit import fit_cards
 from lapping.photo.cards import CORNERS, mark_corners_mm, mark_squares
+from lapping.photo.look import look
 from lapping.photo.marks import Marks, find_marks
 from tests.made_card_photos import CardPhoto, lay_out, photograph
 
@@ -63,6 +65,18 @@ def test_three_cards_are_enough_and_it_is_said() -> None:
         "heel-right card",
         "heel-left card",
     }
+
+
+def test_metal_under_the_lips_of_the_cards_is_not_told_of(tmp_path: Path) -> None:
+    """White paper over the corners is neither ink nor rubbed metal."""
+    path = tmp_path / "cards.png"
+    assert cv2.imwrite(str(path), shoot(FACE, 7).picture)
+    seen = look(path, FACE).contact.fine_unknown
+    corners = np.ix_([0, -1], [0, -1])
+    assert (seen[corners] == 1).all()
+    # Two strips of 3 mm by 12 to each corner: past them all of it is seen.
+    assert (seen[5:-5, :] == 0).all()
+    assert (seen[:, 5:-5] == 0).all()
 
 
 def test_two_cards_are_refused_and_none_is_no_mistake() -> None:

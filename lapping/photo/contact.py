@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from lapping.contact_map import ContactMap, contact_map
 from lapping.errors import BadInput
-from lapping.face import Face
+from lapping.face import Face, Zone
 from lapping.photo.coats import tell_coat
 from lapping.photo.compared import from_two, lay
 from lapping.photo.fields import Array
@@ -26,10 +26,14 @@ LEAST_SEEN = 0.05
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class View:
-    """One photo of the face: its pixels and the face's corners in them (4, 2)."""
+    """One photo of the face: its pixels and the face's corners in them (4, 2).
+
+    ``covered`` are parts of the face that lie under something else in it.
+    """
 
     pixels: Pixels
     corners_px: NDArray[np.float64]
+    covered: tuple[Zone, ...] = ()
 
     @property
     def turned(self) -> View:
@@ -62,7 +66,7 @@ def contact_of(
 
 def _sampled(view: View, face: Face, which: str) -> Samples:
     """Sample a photo of the face; BadInput where it shows next to nothing of it."""
-    samples = sample(view.pixels, view.corners_px, face)
+    samples = sample(view.pixels, view.corners_px, face, view.covered)
     if samples.seen.sum() < LEAST_SEEN * samples.metal.sum():
         photo = f"photo from {which}" if which else "photo"
         message = (

@@ -10,7 +10,7 @@ import numpy as np
 
 from lapping.contact_map import ContactMap
 from lapping.errors import BadInput
-from lapping.face import Face
+from lapping.face import Face, Zone
 from lapping.photo.contact import View, contact_of
 from lapping.photo.corners import check_corners
 from lapping.photo.drawings import refuse_drawing
@@ -35,6 +35,7 @@ class Placed:
     """Where the face lies in a photo: corners (4, 2) in the full upright picture.
 
     They are toe-left, toe-right, heel-right and heel-left; ``sure`` is 0 to 1.
+    ``covered`` are the parts of the face under the lips of corner cards.
     """
 
     picture: Picture
@@ -42,12 +43,15 @@ class Placed:
     how: Found
     sure: float
     warnings: tuple[str, ...]
+    covered: tuple[Zone, ...] = ()
 
     @property
     def view(self) -> View:
         """Give the pixels as read with the corners in them."""
         corners = self.picture.to_pixels(self.corners_px)
-        return View(pixels=self.picture.pixels, corners_px=corners)
+        return View(
+            pixels=self.picture.pixels, corners_px=corners, covered=self.covered
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -169,6 +173,7 @@ def _placed(
             how="marks",
             sure=1.0,
             warnings=marks.warnings,
+            covered=marks.covered,
         )
     outline = find_outline(picture.pixels, face)
     ordered = corners_in_order(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import cv2
@@ -9,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lapping.contact_map import squares
-from lapping.face import Face
+from lapping.face import Face, Zone
 from lapping.grid import metal_mask
 from lapping.photo.fields import Array
 from lapping.photo.ink import SQUARE
@@ -55,8 +56,16 @@ class Samples:
         return np.asarray(bright ** np.float32(TO_LIGHT))
 
 
-def sample(pixels: NDArray[np.uint8], corners_px: Array, face: Face) -> Samples:
-    """Rectify the face and sample it, a few samples to each millimetre."""
+def sample(
+    pixels: NDArray[np.uint8],
+    corners_px: Array,
+    face: Face,
+    covered: Sequence[Zone] = (),
+) -> Samples:
+    """Rectify the face and sample it, a few samples to each millimetre.
+
+    ``covered`` are parts of it that lie under something else in the photo.
+    """
     down, over = squares(face)
     rows, columns = down * SQUARE, over * SQUARE
     size = (columns * FINER, rows * FINER)
@@ -90,18 +99,21 @@ def sample(pixels: NDArray[np.uint8], corners_px: Array, face: Face) -> Samples:
         part = bright * seen[:, :, None]
         mean = np.asarray(cv2.resize(part, whole, interpolation=cv2.INTER_AREA))
     share = np.maximum(amount, 1e-6)[:, :, None]
-    metal = metal_mask(
-        face,
-        (np.arange(rows) + 0.5) * face.length_mm / rows,
-        (np.arange(columns) + 0.5) * face.width_mm / columns,
-    )
+    along_mm = (np.arange(rows) + 0.5) * face.length_mm / rows
+    across_mm = (np.arange(columns) + 0.5) * face.width_mm / columns
+    metal = metal_mask(face, along_mm, across_mm)
+    open_to_view = metal.copy()
+    for zone in covered:
+        along = (zone.along_from_mm <= along_mm) & (along_mm <= zone.along_to_mm)
+        across = (zone.across_from_mm <= across_mm) & (across_mm <= zone.across_to_mm)
+        open_to_view &= ~(along[:, None] & across)
     on_metal = cv2.resize(
         clipped.astype(np.float32), whole, interpolation=cv2.INTER_AREA
     )
     bright_there = np.where(amount[:, :, None] > 0.05, mean / share, plain)
     return Samples(
         log=np.ascontiguousarray(np.log(bright_there).transpose(2, 0, 1)),
-        seen=np.where(metal, amount, np.float32(0)),
+        seen=np.where(open_to_view, amount, np.float32(0)),
         metal=metal,
         clipped=float(on_metal[metal].mean()),
         step_mm=face.length_mm / rows,
