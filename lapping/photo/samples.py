@@ -66,8 +66,7 @@ def sample(
 
     ``covered`` are parts of it that lie under something else in the photo.
     """
-    down, over = squares(face)
-    rows, columns = down * SQUARE, over * SQUARE
+    rows, columns = (SQUARE * many for many in squares(face))
     size = (columns * FINER, rows * FINER)
     across, along = size
     # Pixel centres are whole numbers, so the face's edge lies half a pixel outside.
@@ -104,9 +103,9 @@ def sample(
     metal = metal_mask(face, along_mm, across_mm)
     open_to_view = metal.copy()
     for zone in covered:
-        along = (zone.along_from_mm <= along_mm) & (along_mm <= zone.along_to_mm)
-        across = (zone.across_from_mm <= across_mm) & (across_mm <= zone.across_to_mm)
-        open_to_view &= ~(along[:, None] & across)
+        down = (zone.along_from_mm <= along_mm) & (along_mm <= zone.along_to_mm)
+        over = (zone.across_from_mm <= across_mm) & (across_mm <= zone.across_to_mm)
+        open_to_view &= ~(down[:, None] & over)
     on_metal = cv2.resize(
         clipped.astype(np.float32), whole, interpolation=cv2.INTER_AREA
     )
