@@ -16,9 +16,6 @@ MOUTH_SHARE, MOUTH_MM = 0.5, 0.3
 said. Common practice tells only that a fine mouth matters; the figures are ours."""
 THIN_MM = 3.0
 """A body is thin under this. Common practice, no source."""
-SQUARE_UM = 50.0
-"""A side may be so far out of square over its height. No standard's figure was found;
-common practice, no source."""
 SURE, TWICE = 3.0, 2.2
 
 

@@ -7,14 +7,16 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 
 from lapping.advised import Action
+from lapping.budgets import Spent, spent
 from lapping.case import Case
 from lapping.contact_map import ContactMap
 from lapping.form import Bow, Twist, form_of
 from lapping.glance import Glance
 from lapping.grits import Grit
-from lapping.job import Run
+from lapping.job import Run, Squared
 from lapping.removal import GritRate, rate_of
 from lapping.uncertainty import Likely
+from lapping.units import MICROMETRES, HeightUnit
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -52,7 +54,11 @@ class GritUsed:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Progress:
-    """The history of a face on one screen; ``strokes_left`` are few and many."""
+    """The history of a face on one screen; ``strokes_left`` are few and many.
+
+    ``spent`` is what the plane has paid so far and will yet, ``squares`` every reading
+    of its sides against the face, and ``shown_in`` the unit of the last readings.
+    """
 
     label: str
     target_um: float
@@ -61,6 +67,9 @@ class Progress:
     since: float
     chance: float | None
     strokes_left: tuple[int, int] | None
+    spent: Spent | None = None
+    squares: tuple[Squared, ...] = ()
+    shown_in: HeightUnit = MICROMETRES
 
 
 def progress_of(
@@ -82,6 +91,9 @@ def progress_of(
         since=case.since,
         chance=case.chance,
         strokes_left=(0, 0) if case.done else to_go,
+        spent=spent(case.job, case.removal, 0.0) if case.done else case.spent,
+        squares=case.job.squares,
+        shown_in=MICROMETRES if case.answer is None else case.answer.shown_in,
     )
 
 

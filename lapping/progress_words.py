@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import textwrap
+from dataclasses import asdict
 from typing import Any
 
 import numpy as np
 
+from lapping.budget_words import budget_words
 from lapping.came_words import (
     BROUGHT_IN,
     bears_words,
@@ -14,31 +17,37 @@ from lapping.came_words import (
     strokes_words,
     when_words,
 )
+from lapping.labelled import WIDTH
 from lapping.plain_map import Signs, spark_line
 from lapping.progress import Came, GritUsed, Progress
-from lapping.units import MICROMETRES, format_um
+from lapping.units import HeightUnit
 
 SHOWN = 14
 """So many times fit on a screen; the first and the newest are shown."""
-COLUMNS = ("When", "Strokes before", "Flatness µm", "Twist µm", "Bow along µm", "Bears")
+COLUMNS = ("When", "Strokes before", "Flatness", "Twist", "Bow along", "Bears")
+HEIGHTS = COLUMNS[2:5]
 FEWEST_SPARKS, MOST_SPARKS = 2, 40
 WIDTHS = (17, 18, 17, 11, 13, 5)
 
 
 def progress_words(progress: Progress) -> str:
     """Give a line for each time the face was looked at, then grits and what is left."""
+    unit = progress.shown_in
+    heads = (f"{one} {unit.name}" if one in HEIGHTS else one for one in COLUMNS)
     lines = [
-        f"{progress.label}: {progress.target_um:g} µm allowed",
+        f"{progress.label}: {unit.limit(progress.target_um)} {unit.name} allowed",
         "",
-        _columns(COLUMNS),
+        _columns(tuple(heads)),
     ]
-    lines += _lines(progress.times)
+    lines += _lines(progress.times, unit)
     if not progress.times:
         lines.append("nothing was read yet")
     if any(when_words(one).startswith("in ") for one in progress.times):
         lines.append(BROUGHT_IN)
     lines.append("")
-    lines += [_grit(one) for one in progress.grits]
+    lines += [_grit(one, unit) for one in progress.grits]
+    for name, phrase in budget_words(progress, unit):
+        lines += textwrap.wrap(f"{name}: {phrase}", WIDTH, subsequent_indent="  ")
     lines.append(_left(progress))
     return "\n".join(lines)
 
@@ -83,6 +92,17 @@ def progress_to_json(progress: Progress) -> dict[str, Any]:
         "strokes_since_read": progress.since,
         "chance_done": progress.chance,
         "strokes_left": _list(progress.strokes_left),
+        "spent": None if progress.spent is None else asdict(progress.spent),
+        "squareness": [
+            {
+                "side": one.side,
+                "entry": one.number,
+                "um": one.found.um,
+                "u_um": one.found.u_um,
+                "over_mm": one.found.over_mm,
+            }
+            for one in progress.squares
+        ],
     }
 
 
@@ -93,29 +113,30 @@ def spark_words(progress: Progress, signs: Signs) -> str:
     if len(known) < FEWEST_SPARKS:
         return ""
     values = np.array([np.nan if um is None else um for um in likely])
+    unit = progress.shown_in
     line = spark_line(values, max(*known, progress.target_um), signs)
     return signs.said(
-        f"Flatness {format_um(known[0])} {line} {format_um(known[-1])}, "
-        f"{progress.target_um:g} allowed"
+        f"Flatness {unit.said(known[0])} {line} {unit.said(known[-1])}, "
+        f"{unit.limit(progress.target_um)} allowed"
     )
 
 
-def _lines(times: tuple[Came, ...]) -> list[str]:
-    shown = [_line(one) for one in times]
+def _lines(times: tuple[Came, ...], unit: HeightUnit) -> list[str]:
+    shown = [_line(one, unit) for one in times]
     if len(shown) <= SHOWN:
         return shown
     hidden = len(shown) - SHOWN
     return [shown[0], f"... {hidden} more ...", *shown[1 - SHOWN :]]
 
 
-def _line(one: Came) -> str:
+def _line(one: Came, unit: HeightUnit) -> str:
     return _columns(
         (
             when_words(one),
             strokes_words(one),
-            flatness_words(one),
-            figure_words(one.twist_um),
-            figure_words(one.along_bow_um),
+            flatness_words(one, unit),
+            figure_words(one.twist_um, unit),
+            figure_words(one.along_bow_um, unit),
             bears_words(one),
         )
     )
@@ -126,12 +147,12 @@ def _columns(cells: tuple[str, ...]) -> str:
     return " ".join(laid).rstrip()
 
 
-def _grit(one: GritUsed) -> str:
-    rate, bare = one.rate, MICROMETRES.bare
+def _grit(one: GritUsed, unit: HeightUnit) -> str:
+    rate, bare = one.rate, unit.bare
     how = "assumed, an order of magnitude" if rate.assumed else "learnt here"
     return (
         f"{one.grit.name}: {one.strokes:.0f} strokes; takes off {bare(rate.low_um)} to "
-        f"{bare(rate.high_um)} µm in 100 strokes ({how})"
+        f"{bare(rate.high_um)} {unit.name} in 100 strokes ({how})"
     )
 
 

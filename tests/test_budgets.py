@@ -8,6 +8,7 @@ from statistics import NormalDist
 
 import pytest
 
+from lapping.budget_words import budget_words
 from lapping.budgets import budget_signs, spent, square_signs, still_leans
 from lapping.chances import standing
 from lapping.glance import glance
@@ -16,8 +17,10 @@ from lapping.job import Gauged, Job, Look, Run, Squared
 from lapping.remarks import understand
 from lapping.removal import assumed_rate, learn_removal
 from lapping.squareness import Squareness
+from lapping.units import MICROMETRES, THOU
 from lapping.warmth import METALS
 from tests.made_jobs import P120, SOLE, MadeBench
+from tests.made_progress import history
 from tests.made_readings import dial_set, form_shape
 
 JOB = Job(label="Bramble/sole", face=SOLE, metal=METALS["cast iron"])
@@ -41,6 +44,30 @@ def test_mouth_and_body_are_reckoned_to_the_end_of_the_job() -> None:
     assert {s.name for s in budget_signs(job, found)} == {"body thin"}
     far = spent(job, known, to_come_um=400.0)
     assert {s.name for s in budget_signs(job, far)} == {"mouth opening", "body thin"}
+
+
+def test_progress_tells_what_a_job_costs_the_plane() -> None:
+    read = (squared(4, 35.0), squared(5, 62.0))
+    job = replace(
+        JOB,
+        bed_deg=45.0,
+        mouths=(Gauged(number=1, mm=0.3),),
+        runs=(Run(number=3, grit=P120, strokes=100, aged_surely=True),),
+        squares=read,
+    )
+    known = spent(job, learn_removal(job, [], assumed_rate(job)), to_come_um=4.0)
+    came = replace(history([]), spent=known, squares=read)
+    said = dict(budget_words(came, MICROMETRES))
+    assert f"about {known.so_far_um:.1f} µm".replace(".0", "") in said["Taken off"]
+    assert said["Mouth"].endswith(
+        f"under 0.01 more to come; about {known.mouth_mm:.2f} mm wide in the end"
+    )
+    assert "Body" not in said
+    assert said["Square, left side"].startswith("62 ± 6 µm over 50 mm")
+    assert said["Square, left side"].endswith("at first 35 ± 6 µm more than 90°")
+    in_thou = dict(budget_words(came, THOU))["Square, left side"]
+    assert in_thou.startswith("2.44 ± 0.24 thou")
+    assert budget_words(history([]), MICROMETRES) == []
 
 
 def test_without_an_angle_nothing_is_said_of_the_mouth() -> None:

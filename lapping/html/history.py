@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from lapping.budget_words import budget_words
 from lapping.came_words import (
     BROUGHT_IN,
     bears_words,
@@ -83,6 +84,10 @@ def history(
         )
         for one in found.grits
     ]
+    costs = budget_words(found, lengths.unit)
+    if costs:
+        yield heading(3, "What it cost the plane")
+        yield listed_items(f"{name}: {phrase}" for name, phrase in costs)
     if rates:
         yield table(
             f"What was used, and what 100 strokes take off ({one})",

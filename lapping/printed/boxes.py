@@ -9,7 +9,7 @@ from matplotlib.axes import Axes
 from matplotlib.patches import Rectangle
 
 NO_PLACE = "#d9d9d9"
-HEAD_PT, CELL_PT, TINY_PT = 8.0, 8.0, 6.0
+CELL_PT, TINY_PT = 8.0, 6.0
 ROW_MM, HEAD_MM, BLOCK_ROW_MM = 6.5, 5.6, 10.0
 LEAST_ROWS = 8
 """A list is not split into shorter pieces than this."""
