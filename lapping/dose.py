@@ -42,11 +42,6 @@ def worn_down(face: Face, height_um: Array, give_um: Array, dose_um: Array) -> A
     return np.stack(list(each_dose(face, height_um, give_um, dose_um)))
 
 
-def mean_depth(face: Face, depth_um: Array) -> Array:
-    """Give the mean over the metal of depths (..., places) on the metal grid."""
-    return np.asarray(depth_um @ _shares(metal_grid(face)))
-
-
 def each_dose(
     face: Face, height_um: Array, give_um: Array, dose_um: Array
 ) -> Iterator[Array]:

@@ -132,7 +132,14 @@ FEW_NUMBERS = 5
 
 
 def step_of(typed: Iterable[Typed]) -> Fraction:
-    """Give the smallest step of numbers already read, in the unit they share."""
+    """Give the largest 1-2-5 step that every number is a whole multiple of.
+
+    It is in the unit they share. Under FEW_NUMBERS numbers other than zero it is no
+    coarser than the last digit typed, and with zeros only it is that digit.
+
+    >>> step_of(map(read_typed, ["0", "2", "-4", "6", "8", "2"]))
+    Fraction(2, 1)
+    """
     numbers = list(typed)
     if not numbers:
         message = "no numbers to find a step in"

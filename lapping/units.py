@@ -9,14 +9,13 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterable
 from dataclasses import dataclass
 from decimal import ROUND_HALF_EVEN, Decimal
 from difflib import get_close_matches
 from fractions import Fraction
 
 from lapping.errors import BadInput
-from lapping.typed import MINUS, UNIT_LIST, UNITS_UM, read_typed, shown, step_of
+from lapping.typed import MINUS, UNIT_LIST, UNITS_UM, read_typed, shown
 
 UM_PER_MM = 1000
 _SPELT_OUT = {
@@ -115,18 +114,6 @@ def parse_target_um(
     return sides * um
 
 
-def smallest_step(texts: Iterable[str], *, decimal_comma: bool = False) -> Fraction:
-    """Give the largest 1-2-5 step that every typed number is a whole multiple of.
-
-    The answer is in the unit typed. Under FEW_NUMBERS numbers other than zero it is
-    no coarser than the last digit typed, and with zeros only it is that digit.
-
-    >>> smallest_step(["0", "2", "-4", "6", "8", "2"])
-    Fraction(2, 1)
-    """
-    return step_of([read_typed(text, decimal_comma=decimal_comma) for text in texts])
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class HeightUnit:
     """The unit heights are shown in, and how each kind of figure is written in it."""
@@ -206,11 +193,6 @@ def height_unit(unit: str) -> HeightUnit:
 def format_um(value_um: float, u_um: float | None = None) -> str:
     """Write micrometres rounded by their uncertainty: ``38 ± 9 µm``."""
     return MICROMETRES.said(value_um, u_um)
-
-
-def format_length_mm(value_mm: float) -> str:
-    """Write a position or a size in millimetres, to 0.01 mm: ``82.5 mm``."""
-    return f"{_plain(value_mm, 2)} mm"
 
 
 def _decimals(value_um: float) -> int:

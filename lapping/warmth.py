@@ -73,13 +73,3 @@ def thermal_bow_um(
         raise ValueError(message)
     bow_mm = metal.alpha_per_k * warmer_k * length_mm**2 / (8 * depth_mm)
     return bow_mm * UM_PER_MM
-
-
-def warmer_that_bows_k(
-    metal: Metal, *, bow_um: float, length_mm: float, depth_mm: float
-) -> float:
-    """Give how much warmer than its other side a face is that bows so much, in K."""
-    per_kelvin = thermal_bow_um(
-        metal, warmer_k=1.0, length_mm=length_mm, depth_mm=depth_mm
-    )
-    return bow_um / per_kelvin

@@ -10,17 +10,15 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from lapping.errors import BadInput
-from lapping.typed import Typed, step_of
+from lapping.typed import Typed, read_typed, step_of
 from lapping.units import (
     MICROMETRES,
     THOU,
-    format_length_mm,
     format_um,
     height_unit,
     parse_length_mm,
     parse_length_um,
     parse_target_um,
-    smallest_step,
     unit_um,
 )
 
@@ -181,16 +179,17 @@ def test_a_target_without_sense() -> None:
     ],
 )
 def test_the_smallest_step_typed(typed: list[str], step: str) -> None:
-    assert smallest_step(typed) == Fraction(step)
+    assert step_of(map(read_typed, typed)) == Fraction(step)
 
 
 def test_the_step_of_decimal_commas() -> None:
-    assert smallest_step(["0,5"] * 5, decimal_comma=True) == Fraction(1, 2)
+    typed = [read_typed("0,5", decimal_comma=True)] * 5
+    assert step_of(typed) == Fraction(1, 2)
 
 
 def test_no_numbers_have_no_step() -> None:
     with pytest.raises(ValueError, match="no numbers"):
-        smallest_step([])
+        step_of([])
 
 
 @given(
@@ -270,13 +269,6 @@ def test_a_range_is_rounded_by_half_of_it(
     assert THOU.range(*figures) == thou
 
 
-@pytest.mark.parametrize(
-    ("value", "text"), [(250, "250 mm"), (82.5, "82.5 mm"), (-0.001, "0 mm")]
-)
-def test_millimetres_are_written_short(value: float, text: str) -> None:
-    assert format_length_mm(value) == text
-
-
 def test_what_is_not_known_is_never_printed_as_a_number() -> None:
     with pytest.raises(ValueError, match="a length cannot be nan"):
         format_um(float("nan"))
@@ -308,12 +300,6 @@ def test_a_height_and_its_doubt_read_back_to_a_third_of_it(
     assert parse_length_um(doubt) == pytest.approx(u, rel=0.15)
     decimals = [len(part.partition(".")[2]) for part in (number, doubt.split()[0])]
     assert decimals[0] == decimals[1]
-
-
-@given(st.integers(-500_000, 500_000))
-def test_a_printed_position_is_read_back_as_it_was(hundredths: int) -> None:
-    position = hundredths / 100
-    assert parse_length_mm(format_length_mm(position)) == position
 
 
 @given(st.text(max_size=30), st.booleans())

@@ -63,14 +63,6 @@ def to_photo(matrix: Matrix, along_mm: Points, across_mm: Points) -> Points:
     return np.asarray(places[..., :2] / places[..., 2:])
 
 
-def to_face(matrix: Matrix, points_px: Points) -> Points:
-    """Give (along_mm, across_mm) of (..., 2) coordinates in the photo."""
-    points = np.asarray(points_px, np.float64)
-    whole = np.concatenate([points, np.ones((*points.shape[:-1], 1))], axis=-1)
-    places = whole @ np.linalg.inv(matrix).T
-    return np.asarray(places[..., :2] / places[..., 2:])
-
-
 def natural_px_per_mm(corners_px: Points, face: Face) -> float:
     """Give the photo's poorest resolution on the face, in any direction, anywhere."""
     return float(_stretch(homography(corners_px, face), face).min())
