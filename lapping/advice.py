@@ -10,11 +10,12 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import replace
 
+from lapping import done_rows as end
 from lapping import first_rows as first
 from lapping import going_rows as going
 from lapping import trouble_rows as trouble
 from lapping.advised import Advice
-from lapping.between_row import read_between
+from lapping.between_row import read_again, read_between
 from lapping.case import Case, look_at
 from lapping.contact_map import ContactMap
 from lapping.doubt_words import doubt_words
@@ -23,13 +24,9 @@ from lapping.rates import Beliefs
 
 Row = Callable[[Case], Advice | None]
 UNREAD: tuple[Row, ...] = (first.nothing_known, first.from_photos)
-TROUBLES: tuple[Row, ...] = (
-    trouble.check_lap,
-    trouble.press_evenly,
-    trouble.change_paper,
-    trouble.press_aside,
-    trouble.one_place,
-)
+HANDS: tuple[Row, ...] = (trouble.check_lap, trouble.press_evenly)
+PLACES: tuple[Row, ...] = (trouble.press_aside, trouble.one_place)
+TROUBLES: tuple[Row, ...] = (*HANDS, trouble.change_paper, *PLACES)
 LEFT: tuple[Row, ...] = (trouble.drop_back, going.measure, going.keep_lapping)
 
 
@@ -51,24 +48,24 @@ def advise(
 def advise_on(case: Case) -> Advice:
     """Ask the rows in turn and give the first advice, with all signs and the doubt."""
     rows: tuple[Row, ...] = (
-        *UNREAD,
-        trouble.cool,
-        read_between,
-        *TROUBLES,
-        *LEFT,
+        *(*UNREAD, trouble.cool, read_between, *HANDS, read_again),
+        *(trouble.change_paper, *PLACES, *LEFT),
     )
-    if case.done and going.next_grit(case) is None:
+    if case.done and end.next_grit(case) is None:
         rows = UNREAD
     elif case.shaped:
         # Finer paper needs no proof once more, and heat decides nothing before it.
-        rows = (*UNREAD, *TROUBLES, going.next_grit, trouble.cool, *LEFT)
+        rows = (*UNREAD, *TROUBLES, end.next_grit, trouble.cool, *LEFT)
+    elif end.finer_already(case) is not None:
+        # What is in doubt decides nothing where the next paper is the same either way.
+        rows = (*UNREAD, *HANDS, *PLACES, end.finer_already)
     found = None
     for row in rows:
         found = row(case)
         if found is not None:
             break
     if found is None:
-        found = going.done(case)
+        found = end.done(case)
     warnings = case.warnings
     if (
         found.action != "done"

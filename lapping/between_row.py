@@ -5,19 +5,18 @@ from __future__ import annotations
 import numpy as np
 
 from lapping.advised import Advice
-from lapping.case import Case
+from lapping.case import ENOUGH_SETS, Case
 from lapping.doubt_words import BEYOND_LEAVES, most_doubted
 
 PROBABLY_DONE = 0.5
-"""More likely done than not: then read once more before taking off more."""
+"""More likely done than not."""
 MAYBE_DONE = 0.1
 """With this chance and places between that nobody read, reading them comes first: it
 costs some minutes and no metal."""
 BETWEEN = 3.0
 """The doubt lies between the places when it is so many times that of a reading."""
-ENOUGH_SETS = 2
-"""A second set read at the same time, a third where it is nearly proved, has said what
-reading again can say."""
+AGAIN = 0.25
+"""With this chance reading once more comes before taking off more."""
 
 
 def read_between(case: Case) -> Advice | None:
@@ -34,7 +33,7 @@ def read_between(case: Case) -> Advice | None:
         or case.sign("coarse gauge", "reading in doubt") is not None
     ):
         return None
-    if sets_read(case) >= ENOUGH_SETS or not lies_between(case):
+    if case.job.times_read >= ENOUGH_SETS or not lies_between(case):
         return None
     where = most_doubted(case)
     how = "is more likely done than not" if chance >= PROBABLY_DONE else "may be done"
@@ -48,6 +47,30 @@ def read_between(case: Case) -> Advice | None:
     )
 
 
+def read_again(case: Case) -> Advice | None:
+    """Read once more, where the face may be done and one set does not prove it."""
+    chance = case.chance
+    if case.answer is None or chance is None or case.since > 0 or case.done:
+        return None
+    if (
+        case.answer.unseen
+        or chance < AGAIN
+        or case.job.times_read >= ENOUGH_SETS
+        or case.sign("coarse gauge") is not None
+        or case.slip_decides
+    ):
+        return None
+    how = "is more likely done than not" if chance >= PROBABLY_DONE else "may be done"
+    return Advice(
+        action="measure",
+        why=(
+            f"it {how}, and readings taken once more, of other places too, cost no "
+            "metal"
+        ),
+        where=most_doubted(case),
+    )
+
+
 def _more(where: tuple[str, ...]) -> str:
     if where == BEYOND_LEAVES:
         return (
@@ -55,11 +78,6 @@ def _more(where: tuple[str, ...]) -> str:
             "dial"
         )
     return f"read more places, rows between rows, first of all {where[0]}"
-
-
-def sets_read(case: Case) -> int:
-    """Give how often the face was read with no stroke between."""
-    return len([s for s in case.glances[-1].look.sets if s.method != "square"])
 
 
 def lies_between(case: Case) -> bool:

@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from lapping.answer import BS_3623_UM, Answer, answer
 from lapping.budgets import Spent, spent
@@ -13,9 +14,9 @@ from lapping.chances import (
     chance_within,
     cool_chance,
     decided_by,
-    glance_chance,
     is_proved,
     is_sure,
+    share_within,
 )
 from lapping.contact_map import ContactMap
 from lapping.errors import LappingError
@@ -23,24 +24,32 @@ from lapping.glance import Glance, glance
 from lapping.heat import Warm, warmth_of
 from lapping.job import Job, Run
 from lapping.next_run import next_run_of
-from lapping.rates import Beliefs, expected
-from lapping.readings import ReadingSet
+from lapping.rates import Beliefs
 from lapping.removal import Removal, assumed_rate, learn_removal
+from lapping.sets_that_count import sets_that_count
 from lapping.signs import Name, Sign
-from lapping.signs_all import scratches_seen, signs_read, signs_seen
+from lapping.signs_all import (
+    scratches_seen,
+    scratches_to_look_for,
+    signs_read,
+    signs_seen,
+)
 from lapping.signs_lap import lap_warnings
 from lapping.slips import read_again, slipped
 from lapping.strokes_left import Left, strokes_left
+from lapping.worn_between import worn_at
+
+Array = NDArray[np.float64]
 
 LIKELY, PROVED = 0.5, 0.97
 """A face that was proved done and lapped on finer paper since is taken for done while
 that is more likely than not; a glance proves it with so few surfaces drawn."""
+ENOUGH_SETS = 2
+"""A second set read at the same time, a third where it is nearly proved, has said what
+reading again can say; and what leans on the strokes as well is proved by two."""
 LEAST_HEAT_SHARE = 0.04
 """Heat that can have added no more than this share of the target decides nothing."""
 LOOKS_BACK = 6
-STILL_SHARE, MOST_SETS = 0.5, 4
-"""Readings count on while less than this share of their u came off since, so many sets
-in all."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -132,7 +141,13 @@ def look_at(
         signs=tuple(signs),
         warnings=tuple(dict.fromkeys((*job.warnings, *warnings, *stated))),
     )
-    return _with_readings(bare) if glances else bare
+    if not glances:
+        return bare
+    case = _with_readings(bare)
+    if case.since > 0 or (case.chance or 0.0) < LIKELY:
+        return case  # more strokes come anyway
+    look = scratches_to_look_for(job, scratched or {})
+    return replace(case, signs=(*case.signs, *look))
 
 
 def target_of(job: Job) -> float:
@@ -155,25 +170,28 @@ def _with_readings(bare: Case) -> Case:
     """Add to a case what its last look says."""
     job, known, target = bare.job, bare.removal, bare.target_um
     last = bare.glances[-1].look
-    found = answer(_sets_that_count(bare), target_um=target)
+    found = answer(sets_that_count(job, bare.glances, known), target_um=target)
     warm = warmth_of(job, last, bare.glances)
     if warm is not None and warm.most_um < LEAST_HEAT_SHARE * target:
         warm = None
-    chance = chance_within(found)
+    drawn = worn_at(found.surface, bare.glances, last.number, job, known)
+    chance = chance_within(found, drawn)
     cool = chance
     if warm is not None and not found.unseen:
-        cool = cool_chance(found, warm.most_um, target)
+        cool = cool_chance(found, warm.most_um, target, drawn)
     since = sum(run.strokes for run in job.runs_between(last.number))
     left: Left | None = None
     budget: Spent | None = None
     if not found.unseen:
-        drawn = found.surface.draws_um[:, found.surface.places :]
         left = strokes_left(found.face, drawn, target, known, bare.next_run)
         budget = spent(job, known, float(np.median(left.dose_um)))
     signs = signs_read(job, bare.glances, found, known, budget)
     slips = [s for s in signs if s.name == "reading in doubt"]
-    done = is_proved(found) and since == 0 and (warm is None or is_sure(cool))
     grows = any(sign.name.endswith("growing") for sign in signs)
+    # While a form grows, strokes do not wear as they should, and readings alone count.
+    by_strokes = job.times_read >= ENOUGH_SETS and not (found.at_odds or grows)
+    proved = is_proved(found) or (by_strokes and is_sure(chance))
+    done = proved and since == 0 and (warm is None or is_sure(cool))
     return replace(
         bare,
         answer=found,
@@ -195,28 +213,6 @@ def _with_readings(bare: Case) -> Case:
     )
 
 
-def _sets_that_count(bare: Case) -> list[ReadingSet]:
-    """Give the sets of the last look, and earlier ones that still say how it is.
-
-    A few strokes take off less than a reading tells, and what they took was high: to
-    let the readings before them count makes the face no better than it is.
-    """
-    known, last = bare.removal, bare.glances[-1]
-    sets = [s for s in last.look.sets if s.method != "square"]
-    for one in reversed(bare.glances[:-1]):
-        runs = bare.job.runs_between(one.look.number, last.look.number)
-        more = [s for s in one.look.sets if s.method != "square"]
-        if not runs or len(sets) + len(more) > MOST_SETS:
-            break
-        off = expected(known.held, runs, known.prior)
-        dose = float(np.exp(known.held.weight @ off.mean))
-        warm = warmth_of(bare.job, one.look) is not None
-        if warm or dose > STILL_SHARE * float(np.median(last.heights.u_um)):
-            break
-        sets = [*more, *sets]
-    return sets
-
-
 def _was_proved(bare: Case) -> bool:
     """Say whether an earlier look, not warm, proved the face done before this paper."""
     runs = bare.job.runs
@@ -225,7 +221,12 @@ def _was_proved(bare: Case) -> bool:
         return False
     before = [one for one in bare.glances if one.look.number < runs[-1].number]
     return any(
-        glance_chance(one, bare.target_um) >= PROVED
+        share_within(one.face, _worn(bare, one), bare.target_um) >= PROVED
         for one in before[-LOOKS_BACK:]
         if not one.unseen and warmth_of(bare.job, one.look) is None
     )
+
+
+def _worn(bare: Case, one: Glance) -> Array:
+    number = one.look.number
+    return worn_at(one.surface, bare.glances, number, bare.job, bare.removal)

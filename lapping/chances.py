@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from lapping.answer import Answer, answer
 from lapping.errors import LappingError
 from lapping.excess import excess
-from lapping.glance import Glance
+from lapping.face import Face
 from lapping.observations import scaled
 from lapping.slips import without
 from lapping.uncertainty import COVER
@@ -20,16 +20,17 @@ Array = NDArray[np.float64]
 Standing = Literal["done", "not done", "in doubt"]
 
 
-def chance_within(found: Answer) -> float | None:
+def chance_within(found: Answer, drawn_um: Array | None = None) -> float | None:
     """Give the chance that a face is done; of a sole the zones that matter may do.
 
     That of the surfaces the readings leave possible. The verdict's own is higher where
     it is small, because what may lie between readings must not prove a face bad; the
-    next action has to be right more often than not.
+    next action has to be right more often than not. ``drawn_um`` (draws, metal grid)
+    are surfaces of which more is known, as `worn_between` gives them.
     """
     if found.unseen:
         return found.probability
-    return cool_chance(found, 0.0, found.target_um)
+    return cool_chance(found, 0.0, found.target_um, drawn_um)
 
 
 def is_proved(found: Answer) -> bool:
@@ -54,18 +55,20 @@ def standing(chance: float | None) -> Standing:
     return "not done" if chance <= 1 - COVER + 1e-12 else "in doubt"
 
 
-def cool_chance(found: Answer, crown_um: float, target_um: float) -> float:
+def cool_chance(
+    found: Answer, crown_um: float, target_um: float, drawn_um: Array | None = None
+) -> float:
     """Give the chance if the face had so much less crown along than was read."""
     p = found.surface.places
     a, _ = scaled(found.face, found.surface.along_mm[p:], found.surface.across_mm[p:])
-    drawn = found.surface.draws_um[:, p:] + crown_um * a**2
-    return float(np.mean(excess(found.face, drawn, target_um) <= 1.0))
+    drawn = found.surface.draws_um[:, p:] if drawn_um is None else drawn_um
+    drawn = drawn + crown_um * a**2
+    return share_within(found.face, drawn, target_um)
 
 
-def glance_chance(one: Glance, target_um: float) -> float:
-    """Give the chance of being done by the surfaces of a glance."""
-    drawn = one.surface.draws_um[:, one.surface.places :]
-    return float(np.mean(excess(one.face, drawn, target_um) <= 1.0))
+def share_within(face: Face, drawn_um: Array, target_um: float) -> float:
+    """Give the share of surfaces (draws, metal grid) that are done."""
+    return float(np.mean(excess(face, drawn_um, target_um) <= 1.0))
 
 
 def decided_by(

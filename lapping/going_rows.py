@@ -1,15 +1,14 @@
-"""Rows of the table of advice for going on: measure, keep lapping, next grit, done."""
+"""Rows of the table of advice for going on: measure, and keep lapping."""
 
 from __future__ import annotations
 
 import numpy as np
 
 from lapping.advised import Advice
-from lapping.between_row import ENOUGH_SETS, PROBABLY_DONE, sets_read
-from lapping.case import Case
+from lapping.between_row import PROBABLY_DONE
+from lapping.case import ENOUGH_SETS, Case
 from lapping.doubt_words import most_doubted, where_high
 from lapping.gauge_words import finer_words
-from lapping.next_grit import finer_choice, scratches_to_go
 from lapping.removal import rate_of
 from lapping.strokes_left import COVERS, Left, as_counted
 from lapping.uncertainty import COVER
@@ -35,7 +34,8 @@ def measure(case: Case) -> Advice | None:
             ),
         )
     slip = case.sign("reading in doubt")
-    if slip is not None and case.slip_decides:
+    again = case.job.times_read <= ENOUGH_SETS
+    if slip is not None and case.slip_decides and again:
         return Advice(
             action="measure",
             why=f"{slip.says}, and without it the next step would be another",
@@ -45,7 +45,8 @@ def measure(case: Case) -> Advice | None:
     if chance is None or chance <= 1 - COVER:
         return None
     coarse = case.sign("coarse gauge")
-    if coarse is not None:
+    # Who has none that is finer is not asked for it for ever.
+    if coarse is not None and again:
         return Advice(
             action="measure",
             why=(
@@ -53,9 +54,7 @@ def measure(case: Case) -> Advice | None:
                 f"more strokes: {coarse.says}; to help: {finer_words(found)}"
             ),
         )
-    if chance >= PROBABLY_DONE and sets_read(case) < ENOUGH_SETS + (
-        chance >= NEARLY_DONE
-    ):
+    if chance >= NEARLY_DONE and again and coarse is None:
         return Advice(
             action="measure",
             why=(
@@ -127,73 +126,6 @@ def _to_go(case: Case, left: Left, strokes: tuple[int, int]) -> str:
         f"{case.target_um:g} µm is allowed; {since}about "
         f"{float(np.median(left.dose_um)):.0f} µm of metal has to come off, "
         f"{few} to {many} strokes on {on}{sheets}"
-    )
-
-
-def next_grit(case: Case) -> Advice | None:
-    """Take the next finer paper on hand, or go on till the old scratches are gone."""
-    if not case.shaped or (case.since > 0 and not case.done):
-        return None
-    rough = scratches_to_go(case)
-    if case.scratched or (rough is not None and case.scratched is None):
-        how = "still show" if case.scratched else "are as deep as that by reckoning"
-        return Advice(
-            action="keep lapping",
-            why=(
-                f"{_was_within(case)}, but scratches of the grit before {how}: light "
-                f"strokes on {case.next_run.grit.name} in another direction until "
-                "none is seen"
-            ),
-            grit=case.next_run.grit,
-            strokes=None if rough is None else as_counted(rough),
-        )
-    finer = finer_choice(case)
-    if finer is None or not case.job.runs:
-        return None
-    return Advice(
-        action="next grit",
-        why=(
-            f"{_was_within(case)}; {case.next_run.grit.name} has done its work, and "
-            f"{finer.grit.name} takes out its scratches; look first whether "
-            "any are left of the paper before it"
-        ),
-        grit=finer.grit,
-        strokes=as_counted(finer.strokes),
-    )
-
-
-def done(case: Case) -> Advice:
-    """Stop: it is done, and what more lapping adds is risk."""
-    found = case.answer
-    return Advice(
-        action="done",
-        all_flat=found is None or found.verdict != "not flat",
-        why=f"{_within(case)}; leave it, for more lapping can only make it worse",
-    )
-
-
-def _was_within(case: Case) -> str:
-    if case.done:
-        return _within(case)
-    return "it was shown to be done before this paper, and nothing says otherwise"
-
-
-def _within(case: Case) -> str:
-    found = case.answer
-    assert found is not None, "a face is done by its readings alone"
-    if found.face.kind == "sole" and found.working_verdict == "flat":
-        said = (
-            "it works: toe, heel and what must bear between them lie within "
-            f"{found.working.together_um:.0f} µm, {case.target_um:g} allowed"
-        )
-        if found.verdict == "not flat":
-            said += "; the rest is a little hollow, and that does no harm"
-        elif found.verdict != "flat":
-            said += "; whether all of it is flat is not shown and need not be"
-        return said
-    return (
-        f"the whole face is within {case.target_um:g} µm: likely "
-        f"{found.likely.likely_um:.0f}"
     )
 
 

@@ -140,3 +140,13 @@ class Job:
     def runs_between(self, after: int, before: float = float("inf")) -> tuple[Run, ...]:
         """Give the runs entered after one number and before another."""
         return tuple(r for r in self.runs if after < r.number < before)
+
+    @property
+    def times_read(self) -> int:
+        """Give how often the face was read since the last strokes, warm or cold.
+
+        Winding sticks belong to the edge or leaves they were laid beside.
+        """
+        last = max((run.number for run in self.runs), default=0)
+        sets = [one for look in self.looks if look.number > last for one in look.sets]
+        return len([s for s in sets if s.method not in ("square", "winding")])

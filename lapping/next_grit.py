@@ -21,9 +21,6 @@ FINEST_UM = 35.0
 """Finer than P400 is for looks: common practice, no source."""
 WORTH = 0.7
 """A coarser paper is worth its scratches when it saves all strokes but this share."""
-LOOK_SHARE = 0.6
-"""How deep scratches are is known to a factor of three either way, and anybody can
-look: with this share of the reckoned depth off, looking says more than going on."""
 BITE_UM = 3.0
 """So much is taken off in thought to see where a face bears."""
 HALF_SPENT = 100.0
@@ -46,10 +43,10 @@ def coarser_choice(case: Case) -> Choice | None:
     left = case.left
     if left is None or float(np.median(left.strokes)) < WORTH_STROKES:
         return None
-    papers = _on_hand(case)
+    papers = papers_on_hand(case)
     now = case.next_run.grit
     shape = float(np.median(left.dose_um))
-    finish = min(_finish(papers, now), now, key=lambda g: g.grain_um)
+    finish = min(finish_of(papers, now), now, key=lambda g: g.grain_um)
     all_plan = _plan(case, papers, shape, finish)
     not_coarser = tuple(g for g in papers if not g.coarser_than(now))
     same = _plan(case, not_coarser, shape, finish)
@@ -71,35 +68,47 @@ def finer_choice(case: Case) -> Choice | None:
     None where no finer one is listed that does more than looks.
     """
     now = case.next_run.grit
-    papers = _on_hand(case)
-    finish = _finish(papers, now)
+    papers = papers_on_hand(case)
+    finish = finish_of(papers, now)
     if not now.coarser_than(finish):
         return None
     steps = _plan(case, papers, 0.0, finish).steps
     if not steps:
         return None
-    low, _, high = steps[0].strokes
-    more = where_it_bears(case)
-    return Choice(grit=steps[0].grit, strokes=(low / more, high / more), instead_of=0.0)
+    first = steps[0]
+    share = hidden_under_um(now, first.grit) / first.removes_um / where_it_bears(case)
+    low, _, high = first.strokes
+    return Choice(grit=first.grit, strokes=(share * low, share * high), instead_of=0.0)
+
+
+def hidden_under_um(coarse: Grit, fine: Grit) -> float:
+    """Give what comes off until scratches of one paper are no deeper than another's.
+
+    By the share of its grain that a scratch is deep; the finer paper's own scratches
+    hide the rest. 0 where the first is no coarser.
+    """
+    return max(scratch_um(coarse) - scratch_um(fine), 0.0)
 
 
 def scratches_to_go(case: Case) -> tuple[float, float] | None:
-    """Give the strokes still to be made on this paper for the scratches of the last.
+    """Give the strokes still to be made on this paper for scratches of coarser ones.
 
     Reckoned from the share of its grain that a scratch is deep and from the rate as
-    believed; None where enough were made already, more likely than not.
+    believed, for every paper that was used before; None where enough were made
+    already, more likely than not.
     """
     runs = case.job.runs
     now = runs[-1].grit if runs else case.next_run.grit
-    others = [run for run in runs if run.grit != now]
-    if not others or not others[-1].grit.coarser_than(now):
+    last = {run.grit: run.number for run in runs if run.grit.coarser_than(now)}
+    if not last:
         return None
     held, prior = case.removal.held, case.removal.prior
-    since = case.job.runs_between(others[-1].number)
-    off = expected(held, since, prior)
-    made = float(np.exp(held.weight @ off.mean))
     more = where_it_bears(case)
-    to_go = LOOK_SHARE * scratch_um(others[-1].grit) - made * more
+    to_go = 0.0
+    for grit, number in last.items():
+        off = expected(held, case.job.runs_between(number), prior)
+        made = float(np.exp(held.weight @ off.mean))
+        to_go = max(to_go, hidden_under_um(grit, now) - made * more)
     if to_go <= 0:
         return None
     here = rate_on(held, case.next_run, prior)
@@ -124,12 +133,13 @@ def where_it_bears(case: Case) -> float:
     return max(float(np.median(off[bears])) / BITE_UM, 1.0)
 
 
-def _on_hand(case: Case) -> tuple[Grit, ...]:
+def papers_on_hand(case: Case) -> tuple[Grit, ...]:
+    """Give all papers that are listed, were used, or come next."""
     used = [run.grit for run in case.job.runs]
     return tuple(dict.fromkeys([*case.job.papers, *used, case.next_run.grit]))
 
 
-def _finish(papers: tuple[Grit, ...], now: Grit) -> Grit:
+def finish_of(papers: tuple[Grit, ...], now: Grit) -> Grit:
     """Give the finest paper that does more than looks; the one in use if none is."""
     useful = [grit for grit in papers if grit.grain_um >= FINEST_UM]
     return min([*useful, now], key=lambda grit: grit.grain_um)

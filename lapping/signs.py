@@ -19,6 +19,7 @@ Name = Literal[
     "reading in doubt",
     "coarse gauge",
     "scratches left",
+    "look for scratches",
     "slow grit",
     "mouth opening",
     "body thin",

@@ -79,6 +79,38 @@ def changed_since(job: Job, last: Glance) -> bool:
 
 def scratches_seen(job: Job, seen: Mapping[int, bool]) -> bool | None:
     """Give what was seen last of the scratches of the grit before, since that grit."""
+    told = _scratches_told(job, seen)
+    return told[max(told)] if told else None
+
+
+def scratches_to_look_for(job: Job, seen: Mapping[int, bool]) -> list[Sign]:
+    """Say where only reckoning tells whether scratches of a coarser paper are gone.
+
+    Scratches that were seen are looked for again after more strokes.
+    """
+    if not job.runs:
+        return []
+    now = job.runs[-1].grit
+    coarser = [run.grit for run in job.runs if run.grit.coarser_than(now)]
+    told = _scratches_told(job, seen)
+    if not coarser or (
+        told and (not told[max(told)] or max(told) > job.runs[-1].number)
+    ):
+        return []
+    return [
+        Sign(
+            name="look for scratches",
+            says=(
+                f"whether scratches of {coarser[-1].name} are left is reckoned, not "
+                "seen: look in slanting light, or by lapping scratches, and say "
+                "'scratches' or 'no scratches' in a remark"
+            ),
+        )
+    ]
+
+
+def _scratches_told(job: Job, seen: Mapping[int, bool]) -> dict[int, bool]:
+    """Give by number whether scratches of the grit before were seen since then."""
     told = dict(seen)
     remarks = [*job.told, *((look.number, look.remark) for look in job.looks)]
     remarks += [(run.number, run.remark) for run in job.runs]
@@ -88,8 +120,8 @@ def scratches_seen(job: Job, seen: Mapping[int, bool]) -> bool | None:
     other = max((r.number for r in job.runs if r.grit != job.runs[-1].grit), default=0)
     # What was seen before its first strokes was seen of another paper's scratches.
     since = min((r.number for r in job.runs if r.number > other), default=0)
-    later = [number for number in told if number > (since if other else 0)]
-    return told[max(later)] if later else None
+    from_now = since if other else 0
+    return {number: said for number, said in told.items() if number > from_now}
 
 
 def _seen(job: Job, glances: Sequence[Glance], known: Removal) -> Seen:

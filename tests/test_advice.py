@@ -518,12 +518,30 @@ def test_scratches_of_the_grit_before_are_taken_out_first() -> None:
     reckoned = advise(bench.job())
     assert reckoned.action == "keep lapping"
     assert "by reckoning" in reckoned.why
+    assert "look for scratches" in {s.name for s in reckoned.signs}
     bench.looks[-1] = replace(look, remark=understand("no scratches"))
     assert advise(bench.job()).action == "done"
+    assert "look for scratches" not in names(bench.job())
     bench.looks[-1] = replace(look, remark=understand("scratches at the heel"))
     seen = advise(bench.job())
     assert seen.action == "keep lapping"
     assert "scratches left" in {s.name for s in seen.signs}
+    assert "look for scratches" not in {s.name for s in seen.signs}
+    # Where they were seen one looks again after more strokes.
+    bench.rub(5, grit=parse_grit("P240"))
+    bench.read()
+    assert {"scratches left", "look for scratches"} <= names(bench.job())
+
+
+def test_reading_again_while_it_cools_is_no_first_reading() -> None:
+    bench = MadeBench(shape=form_shape(SOLE, along_bow=-76), noise_um=6.0, seed=4)
+    bench.rub(5, fresh=True)
+    for hours in (0.1, 0.5, 0.5):
+        bench.read(after_hours=hours)
+    assert bench.job().times_read == 3
+    assert advise(bench.job()).action != "measure"
+    bench.rub(5)
+    assert bench.job().times_read == 0
 
 
 def contact(rubbed: Array) -> ContactMap:

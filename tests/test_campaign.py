@@ -112,7 +112,9 @@ def record(**said: Any) -> dict[str, Any]:
     found = {
         "number": 1, "kind": "plain", "end": "done", "why": "", "target_um": 80.0,
         "u_um": 2.0, "square_u_um": None, "strokes": 200, "reached": 150,
-        "ideal": {"shaping": 90, "sessions": 100, "finishing": 0}, "looks": looks,
+        "ideal": {
+            "shaping": 90, "sessions": 100, "finishing": 0, "finishing_sessions": 0
+        }, "looks": looks,
         "truth": {"works": True, "whole_um": 70.0}, "scratch_um": 1.0,
         "finest_scratch_um": 1.0,
     }  # fmt: skip

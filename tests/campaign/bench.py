@@ -20,6 +20,9 @@ from tests.campaign.truth import Truth, truth
 from tests.campaign.workshop import Gauge, Workshop
 
 EVENING = datetime(2031, 3, 3, 19, 0, tzinfo=UTC)
+SEEN, EYE = 1.2, 0.2
+"""Scratches so many times deeper than the paper's own show, and the log-spread of it
+from look to look; guesses."""
 LOOK = 20
 """Every so many strokes the all-knowing see whether the face is within its target."""
 
@@ -52,6 +55,7 @@ class Bench:
         self.reached: int | None = 0 if self.truth().works else None
         self.scratch_um: Array = np.zeros_like(self.body.height_um)
         self.rng = shop.rng(1)
+        self.eye = shop.rng(2)
         self.book = Book(EVENING)
         self.diary = Diary(shop, self.book)
         self._toe_right = False
@@ -124,6 +128,14 @@ class Bench:
     def scratch_left_um(self) -> float:
         """Give how deep the scratches are in most of the face, in µm."""
         return float(np.quantile(self.scratch_um, 0.8))
+
+    def look_for_scratches(self) -> None:
+        """Look in slanting light for deeper scratches than the paper's own; note it."""
+        own = self.shop.make.scratch_um(self.sheet.grade)
+        seen_from = SEEN * own * float(np.exp(self.eye.normal(0, EYE)))
+        shows = self.scratch_left_um() > seen_from
+        self.book.wait(0.5)
+        self.diary.note("scratches" if shows else "no scratches")
 
     def wait(self, minutes: float) -> None:
         """Let the plane lie."""

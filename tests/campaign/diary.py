@@ -59,6 +59,10 @@ class Diary:
             iron_in=1,
         )
 
+    def note(self, text: str) -> None:
+        """Write down a remark about the face."""
+        self.book.keep("note", about=self.face, text=text)
+
     def mouth(self, mouth_mm: float) -> None:
         """Correct how far the mouth is open."""
         self.plane = self._plane(mouth_mm, instead_of=self.plane)

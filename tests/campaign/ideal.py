@@ -4,6 +4,8 @@ The same plane, papers and strength; the hand presses evenly, proud heads are fi
 a bad lap is changed before the first stroke. A sheet goes when it cuts less than half
 of what it did, the coarsest paper works until the face is truly within its target, and
 each finer one takes off the scratches of the one before where it bears and no more.
+Sessions are as long as those of the job, on every paper: who works in sessions of a
+size stops at the end of one.
 """
 
 from __future__ import annotations
@@ -27,13 +29,14 @@ SHORT = 20
 class Ideal:
     """Strokes until truly within, and those after it for the finish; None if never.
 
-    ``sessions`` are those until truly within in whole sessions, ``shaping`` up to the
-    very stroke, at which nobody stops who has sessions of a size.
+    ``shaping`` and ``finishing`` are up to the very stroke, at which nobody stops who
+    has sessions of a size; ``sessions`` and ``finishing_sessions`` in whole sessions.
     """
 
     shaping: int | None
     finishing: int
     sessions: int | None
+    finishing_sessions: int
 
 
 def ideal(shop: Workshop, finest: str | None = None) -> Ideal:
@@ -46,17 +49,28 @@ def ideal(shop: Workshop, finest: str | None = None) -> Ideal:
     while bench.reached is None and bench.strokes < MOST:
         _some(bench, papers[0], shop.habit)
     if bench.reached is None:
-        return Ideal(shaping=None, finishing=0, sessions=None)
-    sessions, finishing = bench.strokes, 0
+        return Ideal(shaping=None, finishing=0, sessions=None, finishing_sessions=0)
+    shaped, finishing = bench.strokes, 0
     for fine in papers[1:]:
-        depth = shop.make.scratch_um(fine)
+        rough = ROUGH * shop.make.scratch_um(fine)
         bench.renew(fine)
-        while finishing < MOST:
-            _some(bench, fine, SHORT)
-            finishing += SHORT
-            if bench.scratch_left_um() <= ROUGH * depth:
-                break
-    return Ideal(shaping=bench.reached, finishing=finishing, sessions=sessions)
+        seen = False
+        while not seen and bench.strokes < MOST:
+            for strokes in _parts(shop.habit):
+                _some(bench, fine, strokes)
+                finishing += 0 if seen else strokes
+                seen = seen or bench.scratch_left_um() <= rough
+    return Ideal(
+        shaping=bench.reached,
+        finishing=finishing,
+        sessions=shaped,
+        finishing_sessions=bench.strokes - shaped,
+    )
+
+
+def _parts(habit: int) -> list[int]:
+    """Part a session, so that the stroke that was enough is known."""
+    return [min(SHORT, habit - done) for done in range(0, habit, SHORT)]
 
 
 def _some(bench: Bench, grade: Grade, strokes: int) -> None:

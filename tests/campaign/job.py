@@ -15,6 +15,8 @@ from tests.campaign.person import Person
 from tests.campaign.truth import Truth
 from tests.campaign.workshop import Workshop
 
+SEE = "look for scratches"
+"""The sign, as documented, that sends a person to look before anything else."""
 MOST_LOOKS = 110
 """After so many answers a person has had enough."""
 
@@ -104,10 +106,12 @@ def run(
     folder: Path,
     *,
     most_looks: int = MOST_LOOKS,
+    eyes: bool = True,
     each: Callable[[Bench, Look], None] | None = None,
 ) -> Outcome:
     """Run one job; the folder is written anew before every question.
 
+    Who has ``eyes`` looks for scratches where that is advised, and asks again.
     ``each`` is called with the bench and every look.
     """
     bench = Bench(shop)
@@ -116,9 +120,11 @@ def run(
     rubbed: Rubbed | None = None
     sessions = 0
     finer, end, why = False, "ran out", f"{most_looks} answers"
+    looked = False
     while len(looks) < most_looks:
-        # A lap that was just mapped changes nothing in the face.
-        if not looks or looks[-1].advice.action != "check lap" or rubbed is not None:
+        # A lap that was just mapped changes nothing in the face, nor does the eye.
+        mapped = looks and looks[-1].advice.action == "check lap" and rubbed is None
+        if not (mapped or looked):
             warm_um = bench.read(finer=finer)
             effects.read(rubbed, warm_um=warm_um, face=bench.truth())
             square = shop.square is not None and sessions % shop.square_every == 0
@@ -142,6 +148,11 @@ def run(
         looks.append(look)
         if each is not None:
             each(bench, look)
+        looked = eyes and not looked and SEE in advice.signs
+        if looked:
+            bench.look_for_scratches()
+            rubbed = None
+            continue
         if advice.action == "done":
             end, why = "done", ""
             break

@@ -92,7 +92,8 @@ def ratio(one: Record, by: str = "sessions") -> float:
     """
     if one["end"] != "done":
         return INFINITE
-    needed = one["ideal"][by] + one["ideal"]["finishing"]
+    finish = "finishing_sessions" if by == "sessions" else "finishing"
+    needed = one["ideal"][by] + one["ideal"][finish]
     return float(max(one["strokes"], 1) / max(needed, 1))
 
 

@@ -21,26 +21,30 @@ from typing import Any
 
 from tests.campaign.ask import ADVISORS
 from tests.campaign.draw import KINDS, draw
-from tests.campaign.ideal import ideal
+from tests.campaign.ideal import Ideal, ideal
 from tests.campaign.job import run
 from tests.campaign.score import lines
 
 
 def one_job(
-    number: int, *, seed: int, only: str | None, advisor: str, show: bool = False
+    number: int, *, seed: int, only: str | None, advisor: str, eyes: bool = True
 ) -> dict[str, Any]:
     """Run one job; one that fails is a record too."""
     shop = draw(number, seed, only)
     with tempfile.TemporaryDirectory() as folder:
         try:
-            outcome = run(shop, ADVISORS[advisor](), Path(folder) / "log")
+            outcome = run(shop, ADVISORS[advisor](), Path(folder) / "log", eyes=eyes)
         except Exception:
             return {
                 "number": number, "seed": seed, "kind": shop.kind, "end": "failed",
                 "why": traceback.format_exc().strip().splitlines()[-1],
                 "trace": traceback.format_exc(), "looks": [], "reached": None,
                 "target_um": shop.target_um, "u_um": shop.gauge.u_um,
-                "ideal": {"shaping": None, "finishing": 0, "sessions": None},
+                "ideal": asdict(
+                    Ideal(
+                        shaping=None, finishing=0, sessions=None, finishing_sessions=0
+                    )
+                ),
                 "strokes": 0, "square_u_um": None,
             }  # fmt: skip
     best = ideal(shop, outcome.finest)
@@ -49,7 +53,13 @@ def one_job(
 
 def records(args: argparse.Namespace) -> Iterator[dict[str, Any]]:
     """Give the record of every job as it ends, in the order of their numbers."""
-    job = partial(one_job, seed=args.seed, only=args.only, advisor=args.advisor)
+    job = partial(
+        one_job,
+        seed=args.seed,
+        only=args.only,
+        advisor=args.advisor,
+        eyes=not args.nobody_looks,
+    )
     numbers = range(args.first, args.first + args.jobs)
     if args.processes == 1:
         yield from map(job, numbers)
@@ -75,6 +85,9 @@ def main(words: Sequence[str] | None = None) -> None:
         "--save", type=Path, help="file for a line of JSON for each job"
     )
     parser.add_argument("--score", type=Path, help="score such a file, run nothing")
+    parser.add_argument(
+        "--nobody-looks", action="store_true", help="for scratches, though told to"
+    )
     parser.add_argument("--tell", action="store_true", help="a line for each answer")
     args = parser.parse_args(words)
     if args.score is not None:

@@ -1,0 +1,42 @@
+"""Which sets of readings still say how a face is."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from lapping.glance import Glance
+from lapping.heat import warmth_of
+from lapping.job import Job
+from lapping.rates import expected
+from lapping.readings import ReadingSet
+from lapping.removal import Removal
+
+STILL_SHARE, MOST_SETS = 0.5, 4
+"""Readings count on while less than this share of their u came off since, so many sets
+in all."""
+
+
+def sets_that_count(
+    job: Job, glances: Sequence[Glance], known: Removal
+) -> list[ReadingSet]:
+    """Give the sets of the last look, and earlier ones that still say how it is.
+
+    A few strokes take off less than a reading tells, and what they took was high: to
+    let the readings before them count makes the face no better than it is.
+    """
+    last = glances[-1]
+    sets = [s for s in last.look.sets if s.method != "square"]
+    for one in reversed(glances[:-1]):
+        runs = job.runs_between(one.look.number, last.look.number)
+        more = [s for s in one.look.sets if s.method != "square"]
+        if not runs or len(sets) + len(more) > MOST_SETS:
+            break
+        off = expected(known.held, runs, known.prior)
+        dose = float(np.exp(known.held.weight @ off.mean))
+        warm = warmth_of(job, one.look) is not None
+        if warm or dose > STILL_SHARE * float(np.median(last.heights.u_um)):
+            break
+        sets = [*more, *sets]
+    return sets
