@@ -26,7 +26,7 @@ from lapping.job import Job, Run
 from lapping.next_run import next_run_of
 from lapping.rates import Beliefs
 from lapping.removal import Removal, assumed_rate, learn_removal
-from lapping.sets_that_count import sets_that_count
+from lapping.sets_that_count import most_places, sets_that_count
 from lapping.signs import Name, Sign
 from lapping.signs_all import (
     scratches_seen,
@@ -188,9 +188,11 @@ def _with_readings(bare: Case) -> Case:
     signs = signs_read(job, bare.glances, found, known, budget)
     slips = [s for s in signs if s.name == "reading in doubt"]
     grows = any(sign.name.endswith("growing") for sign in signs)
-    # While a form grows, strokes do not wear as they should, and readings alone count.
-    by_strokes = job.times_read >= ENOUGH_SETS and not (found.at_odds or grows)
-    proved = is_proved(found) or (by_strokes and is_sure(chance))
+    twice = job.times_read >= ENOUGH_SETS
+    by_strokes = twice and not found.at_odds and is_sure(chance)
+    # Fewer places than before must not overlook what those before have shown.
+    enough = twice or found.points >= most_places(bare.glances)
+    proved = by_strokes or (enough and is_proved(found))
     done = proved and since == 0 and (warm is None or is_sure(cool))
     return replace(
         bare,

@@ -84,7 +84,7 @@ def keep_lapping(case: Case) -> Advice | None:
     strokes = np.maximum(left.strokes - case.since, 0.0)
     few, many = np.quantile(strokes, COVERS)
     if _nearly(case):
-        many = many + _margin(case)
+        many = max(float(many), _margin(case))
     few_many = as_counted((float(few), float(many)))
     return Advice(
         action="keep lapping",

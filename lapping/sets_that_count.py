@@ -16,6 +16,8 @@ from lapping.removal import Removal
 STILL_SHARE, MOST_SETS = 0.5, 4
 """Readings count on while less than this share of their u came off since, so many sets
 in all."""
+LOOKS_BACK = 6
+"""What more places showed longer ago has been lapped since."""
 
 
 def sets_that_count(
@@ -40,3 +42,8 @@ def sets_that_count(
             break
         sets = [*more, *sets]
     return sets
+
+
+def most_places(glances: Sequence[Glance]) -> int:
+    """Give at how many places the face was read, at the look that had most."""
+    return max(len(one.heights) for one in glances[-LOOKS_BACK:])

@@ -9,11 +9,11 @@ from numpy.typing import NDArray
 
 from lapping.advice import advise_on
 from lapping.case import look_at
-from lapping.chances import chance_within
+from lapping.chances import chance_within, is_proved
 from lapping.surface import Surface
 from lapping.uncertainty import COVER
 from lapping.worn_between import STAYS, worn_at
-from tests.made_jobs import SOLE, MadeBench
+from tests.made_jobs import PLACES, SOLE, MadeBench
 from tests.made_readings import form_shape
 
 Array = NDArray[np.float64]
@@ -90,3 +90,18 @@ def test_what_leans_on_the_strokes_is_read_twice_before_it_is_done() -> None:
     twice = advise_on(look_at(bench.job()))
     assert twice.action == "done"
     assert np.ptp(bench.height) < 35
+
+
+def test_fewer_places_than_before_prove_nothing_done_at_once() -> None:
+    bench = MadeBench(shape=form_shape(SOLE, along_bow=-60), noise_um=1.0)
+    bench.read()
+    bench.rub(100, fresh=True)
+    bench.places = PLACES[::2] + PLACES[-1:]
+    bench.read()
+    once = look_at(bench.job())
+    assert once.answer is not None
+    assert is_proved(once.answer)
+    assert advise_on(once).action == "measure"
+    look = bench.looks[-1]
+    bench.looks[-1] = replace(look, sets=(*look.sets, bench.reading()))
+    assert advise_on(look_at(bench.job())).action == "done"

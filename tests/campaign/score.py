@@ -75,24 +75,27 @@ def _strokes(records: Sequence[Record]) -> Iterator[str]:
         if not some:
             continue
         total = [ratio(one) for one in some]
-        very = [ratio(one, by="shaping") for one in some]
+        fine = [ratio(one, finish="finishing") for one in some]
+        very = [ratio(one, by="shaping", finish="finishing") for one in some]
         shaping = [shaping_ratio(one) for one in some]
         yield (
             f"strokes over those of one who knows all, {name} ({len(some)} jobs): "
             f"median {median(total):.2f}, nine in ten below {_ninth(total):.2f}; of "
             f"shaping alone {median(shaping):.2f}; over one who stops at the very "
-            f"stroke {median(very):.2f}"
+            f"stroke {median(very):.2f}, or on the finer papers only {median(fine):.2f}"
         )
 
 
-def ratio(one: Record, by: str = "sessions") -> float:
+def ratio(
+    one: Record, by: str = "sessions", finish: str = "finishing_sessions"
+) -> float:
     """Give the strokes of a job over those that were needed; not done is infinite.
 
-    Needed are whole ``sessions``, or the strokes of ``shaping`` to the very last.
+    Needed are whole ``sessions`` and ``finishing_sessions``, or the strokes of
+    ``shaping`` and ``finishing`` to the very last.
     """
     if one["end"] != "done":
         return INFINITE
-    finish = "finishing_sessions" if by == "sessions" else "finishing"
     needed = one["ideal"][by] + one["ideal"][finish]
     return float(max(one["strokes"], 1) / max(needed, 1))
 
