@@ -47,6 +47,9 @@ that is more likely than not; a glance proves it with so few surfaces drawn."""
 ENOUGH_SETS = 2
 """A second set read at the same time, a third where it is nearly proved, has said what
 reading again can say; and what leans on the strokes as well is proved by two."""
+BY_STROKES = 0.99
+"""So sure must be what leans on the strokes: the model of wear is believed less than
+readings, and who reads again and again until it is proved has many chances to err."""
 LEAST_HEAT_SHARE = 0.04
 """Heat that can have added no more than this share of the target decides nothing."""
 LOOKS_BACK = 6
@@ -189,7 +192,7 @@ def _with_readings(bare: Case) -> Case:
     slips = [s for s in signs if s.name == "reading in doubt"]
     grows = any(sign.name.endswith("growing") for sign in signs)
     twice = job.times_read >= ENOUGH_SETS
-    by_strokes = twice and not found.at_odds and is_sure(chance)
+    by_strokes = twice and not found.at_odds and (chance or 0.0) >= BY_STROKES
     # Fewer places than before must not overlook what those before have shown.
     enough = twice or found.points >= most_places(bare.glances)
     proved = by_strokes or (enough and is_proved(found))
