@@ -29,8 +29,7 @@ for wanted in project["dependencies"] + extras["phone"] + extras["test"]:
 PYTHON
 cat "$work/oldest.txt"
 "$py" -m pip install --quiet --upgrade pip
-# The oldest starlette tests its pages with httpx, newer ones with httpx2.
-"$py" -m pip install --quiet -r "$work/oldest.txt" httpx .
+"$py" -m pip install --quiet -r "$work/oldest.txt" .
 "$py" -m pip check
 # Old packages use what Python has since called old; that is theirs to mend.
 "$py" -m pytest -W ignore::DeprecationWarning -W ignore::PendingDeprecationWarning
