@@ -14,6 +14,8 @@ from lapping.exchange import STOP, Member, wide_triangle
 
 STEPS = 2**56
 """Steps into which the largest coordinate and the largest value are cut."""
+FINEST_STEP = 2.0**-960
+"""Values that need finer steps are level: what is past it has no reciprocal."""
 BOLD = 100
 """Exchanges that take in the worst value; later ones take the first, and end."""
 
@@ -31,7 +33,7 @@ def exchange_exactly(
     far = max(max(abs(m.u), abs(m.v)) for m in candidates)
     steep = max(abs(m.value) for m in candidates)
     per_place = STEPS / far
-    per_value = STEPS / steep if steep > 0 else 1.0
+    per_value = 1.0 / max(steep / STEPS, FINEST_STEP)
     rows: list[Row] = []
     sides: list[int] = []
     for member in candidates:

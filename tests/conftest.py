@@ -29,6 +29,13 @@ def a_log_of_its_own(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 @pytest.fixture
+def warned(pytestconfig: pytest.Config) -> list[str]:
+    """Give what tells another Python to fail at the warnings at which this run does."""
+    let_pass = pytestconfig.getoption("pythonwarnings") or []
+    return [f"-W{words}" for words in ("error", *let_pass)]
+
+
+@pytest.fixture
 def run(
     monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], tmp_path: Path
 ) -> Run:

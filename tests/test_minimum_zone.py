@@ -383,6 +383,13 @@ def test_whole_numbers_end_without_the_worst_value(
     assert_allclose(2 * half, zone.top - zone.bottom, atol=1e-11)
 
 
+@pytest.mark.parametrize("high_um", [5e-324, 1e-300, 1e-20])
+def test_heights_next_to_nothing_are_answered(high_um: float) -> None:
+    along, across = np.meshgrid(np.linspace(0, 250, 9), np.linspace(-1, 1, 5))
+    zone = minimum_zone(along.ravel(), across.ravel(), high_um * across.ravel() ** 2)
+    assert zone.width_um == pytest.approx(high_um, rel=1e-9)
+
+
 def test_large_sets_are_searched_in_pieces(monkeypatch: pytest.MonkeyPatch) -> None:
     rng = np.random.default_rng(9)
     n = 40_000

@@ -196,7 +196,10 @@ def test_many_at_once_lose_nothing(
         client = Client(address)
         pages = ("/", f"/set/{sets[number]}", f"/face/{faces[number].root}/history")
         client.asks("GET", "/")
-        while time.monotonic() < until:
+        rounds = 0
+        # Twice on a machine that is busy with other things, too.
+        while time.monotonic() < until or rounds < 2:
+            rounds += 1
             text = str(len(kept[number]) % 7)
             said = {"place": "1", "what": "again", "text": text, "sure": "yes"}
             answers = [client.sends(f"/set/{sets[number]}/reading", **said)]
