@@ -11,7 +11,7 @@ from lapping.contact_map import ContactMap, contact_map
 from lapping.errors import BadInput
 from lapping.face import Face, Zone
 from lapping.photo.coats import tell_coat
-from lapping.photo.compared import from_two, lay
+from lapping.photo.compared import NOTHING_LEFT, UNLIKE, UNSURE, Before, from_two, lay
 from lapping.photo.fields import Array
 from lapping.photo.ink_doubts import of_ink, of_light
 from lapping.photo.pairs import ALIKE
@@ -22,6 +22,10 @@ from lapping.photo.worn import ink_left
 Pixels = NDArray[np.uint8]
 LEAST_SEEN = 0.05
 """Less than this share of the metal shows too little to fit two levels to."""
+
+LITTLE_GONE, ALIKE_IF_LITTLE = 25.0, 0.5
+"""Two scribbles of which less than this share is gone, in percent, are alike by more
+than this, or they are not one."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -61,7 +65,24 @@ def contact_of(
         other = lay(now, sample(turned.pixels, turned.corners_px, face))
         if other.laid.alike > max(ALIKE, first.laid.alike):
             first = other
-    return from_two(now, first, face)
+    return _by_both(now, first, face)
+
+
+def _by_both(now: Samples, first: Before, face: Face) -> ContactMap:
+    """Hold the photos against each other, unless they are of two scribbles."""
+    both = from_two(now, first, face)
+    told = both.contact_percent
+    little = told is not None and told < LITTLE_GONE
+    if first.laid.alike >= (ALIKE_IF_LITTLE if little else ALIKE):
+        return both
+    alone = _from_one(now, face)
+    shares = [one.contact_percent or 0.0 for one in (both, alone)]
+    if min(shares) >= NOTHING_LEFT:
+        return both
+    if tell_coat(now).kind != "both":
+        return replace(both, warnings=(UNSURE, *both.warnings))
+    # Against another scribble nearly all of it would look rubbed off.
+    return replace(alone, warnings=(UNLIKE, *alone.warnings))
 
 
 def _sampled(view: View, face: Face, which: str) -> Samples:
