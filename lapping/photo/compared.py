@@ -19,8 +19,9 @@ from lapping.photo.pairs import ALIKE, Laid, darker, lay_over, over
 from lapping.photo.samples import TO_LIGHT, Samples, to_squares
 from lapping.photo.unseen import seen_well
 
-U_PAIR = 0.07
-"""Uncertainty of the share rubbed off a small square where a before photo was there."""
+U_PAIR, U_DOUBTED = 0.07, 0.14
+"""Uncertainty of the share rubbed off a small square where a before photo was there,
+and where glare, blur or faint ink is warned of besides."""
 FEWEST = 500
 """Fewer samples than this that both photos show tell nothing."""
 HIDDEN = 0.01
@@ -34,8 +35,8 @@ NOTHING_LEFT = 90.0
 """Contact in percent from which two scribbles need not be alike: hardly any of the one
 after is left to know it by."""
 UNSURE = (
-    "too little of the scribble is seen in the photo from after to tell whether the one "
-    "from before belongs to it"
+    "too little of the scribble is seen in the photo from after to tell whether the "
+    "one from before belongs to it"
 )
 UNLIKE = (
     "the photos from before and after do not match: their scribbles differ, so the one "
@@ -115,7 +116,7 @@ def from_two(now: Samples, before: Before, face: Face) -> ContactMap:
         ink=kept.was * kept.kept,
         was=kept.was,
         seen=to_squares(seen),
-        u=U_PAIR,
+        u=U_DOUBTED if warnings else U_PAIR,
         baseline="before photo",
         warnings=warnings,
     )

@@ -20,9 +20,13 @@ from lapping.photo.unseen import seen_well
 from lapping.photo.worn import ink_left
 
 Pixels = NDArray[np.uint8]
+U_ONE_LEVEL = 0.3
+"""Uncertainty of the share rubbed off where there is no before photo and all looks
+alike: worn off, thinned all over, or never there."""
+MORE_DOUBT = 1.5
+"""Glare, blur and faint ink make what is estimated so much less sure."""
 LEAST_SEEN = 0.05
 """Less than this share of the metal shows too little to fit two levels to."""
-
 LITTLE_GONE, ALIKE_IF_LITTLE = 25.0, 0.5
 """Two scribbles of which less than this share is gone, in percent, are alike by more
 than this, or they are not one."""
@@ -77,9 +81,7 @@ def _by_both(now: Samples, first: Before, face: Face) -> ContactMap:
         return both
     alone = _from_one(now, face)
     shares = [one.contact_percent or 0.0 for one in (both, alone)]
-    if min(shares) >= NOTHING_LEFT:
-        return both
-    if tell_coat(now).kind != "both":
+    if min(shares) >= NOTHING_LEFT or tell_coat(now).kind != "both":
         return replace(both, warnings=(UNSURE, *both.warnings))
     # Against another scribble nearly all of it would look rubbed off.
     return replace(alone, warnings=(UNLIKE, *alone.warnings))
@@ -102,11 +104,12 @@ def _sampled(view: View, face: Face, which: str) -> Samples:
 def _from_one(now: Samples, face: Face) -> ContactMap:
     coat = tell_coat(now)
     seen = seen_well(now, coat.levels.metal, coat.step)
-    left, doubt = coat.ink, np.full(seen.shape, 0.15)
+    left, doubt = coat.ink, np.full(seen.shape, U_ONE_LEVEL)
     warnings = of_light(now)
     if coat.kind == "both":
         warnings += of_ink(coat.ink, coat.faint, now)
         left, doubt = ink_left(coat.ink, seen, now.step_mm)
+        doubt = doubt * (MORE_DOUBT if warnings else 1.0)
     elif coat.kind == "metal":
         warnings.append(
             "no ink is seen: all of it is rubbed off, or there was none; a photo taken "

@@ -49,8 +49,8 @@ class Kept:
     """Share of ink kept in each small square and how much there was, as light it took.
 
     ``bare`` is how bright bare metal is after the strokes, for each channel and sample,
-    as ``after`` was given; ``gained`` the ink that cells have more of in the after photo,
-    their mean as a share of a full coat.
+    as ``after`` was given; ``gained`` how much more ink cells have in the after photo,
+    the mean of all of them as a share of a full coat.
     """
 
     kept: Cells
