@@ -33,6 +33,9 @@ SPOT_MM, HALO_MM = 5.0, 8.0
 """A blown-out spot at least so wide is a mirrored light; so wide about it the light
 falls off too steeply to tell ink by. A narrower one is bright metal: a gap between
 lines, a scratch, a grain."""
+BROAD_MM, SPECK_MM = 12.0, 1.5
+"""Noise leaves specks of such a size in glare that are not quite blown out: in a spot
+so wide they do not count."""
 BLACK = 6
 """Below this display value all three channels are noise and rounding."""
 
@@ -122,7 +125,11 @@ def sample(
 
 def _with_halo(clipped: NDArray[np.uint8], px_per_mm: float) -> NDArray[np.uint8]:
     """Widen glare by its halo; bright metal hides no ink, and stays."""
-    spots = cv2.morphologyEx(clipped, cv2.MORPH_OPEN, _disc(SPOT_MM * px_per_mm))
+    even = cv2.medianBlur(clipped, max(3, round(SPECK_MM * px_per_mm) | 1))
+    spots = cv2.bitwise_or(
+        cv2.morphologyEx(clipped, cv2.MORPH_OPEN, _disc(SPOT_MM * px_per_mm)),
+        cv2.morphologyEx(even, cv2.MORPH_OPEN, _disc(BROAD_MM * px_per_mm)),
+    )
     return np.asarray(cv2.dilate(spots, _disc(HALO_MM * px_per_mm)), np.uint8)
 
 
