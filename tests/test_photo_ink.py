@@ -16,7 +16,7 @@ from lapping.photo.fields import basis
 from lapping.photo.ink import SQUARE, density, fit_levels, mean_of, one_level
 from lapping.photo.kept import CELL, kept_ink
 from lapping.photo.pairs import lay_over, over
-from lapping.photo.samples import Samples
+from lapping.photo.samples import Samples, sample
 from lapping.photo.thinning import brightened, exponent, thinned, without_brightening
 from lapping.photo.worn import ink_left
 from tests.photo_scenes import few_scenes, render
@@ -215,6 +215,33 @@ def test_metal_that_the_strokes_brighten_is_not_rubbed_ink() -> None:
     assert np.abs(found - true)[true < 1].mean() < 0.07
 
 
+def test_ink_that_grows_in_a_part_of_the_face_is_noticed() -> None:
+    """Swapped photos: a quarter of the ink was rubbed off, so there is more before."""
+    lines = np.full((20 * CELL, 6 * CELL), 1.0, np.float32)
+    lines[np.arange(20 * CELL) % 14 < 8] = 0.2
+    rubbed = lines.copy()
+    rubbed[: 5 * CELL] = 1.0
+    one, two = (np.stack([a] * 3) for a in (lines, rubbed))
+    seen = np.ones(lines.shape, np.float32)
+    # By hand: cells with half of a full coat gain it in a quarter of the face.
+    assert kept_ink(one, two, seen, np.ones(3)).gained > 0.05
+    assert kept_ink(two, one, seen, np.ones(3)).gained == 0
+
+
+def test_blown_out_gaps_are_metal_and_a_blown_out_spot_is_glare() -> None:
+    face = Face(length_mm=100, width_mm=50)
+    pixels = np.full((1000, 500, 3), 255, np.uint8)
+    pixels[np.arange(1000) % 60 < 30] = 60
+    corners = np.array([[0, 0], [499, 0], [499, 999], [0, 999]], np.float64)
+    assert sample(pixels, corners, face).seen.min() == 1
+    cv2.circle(pixels, (250, 500), 50, (255, 255, 255), -1)
+    seen = sample(pixels, corners, face).seen
+    rows, columns = seen.shape
+    assert seen[rows // 2, columns // 2] == 0
+    # The spot is 10 mm across and its halo 4 mm more all round.
+    assert 1 - seen.mean() == pytest.approx(np.pi * 9**2 / 5000, abs=0.02)
+
+
 def test_thinning_by_hand() -> None:
     """At power 1 the light taken is the ink; a thin film has taken 1 - exp(-D k)."""
     kept = np.array([0.0, 0.3, 1.0])
@@ -291,6 +318,9 @@ def test_a_before_photo_the_other_way_round_is_turned(shots: list[tuple]) -> Non
     np.testing.assert_array_equal(turned.rubbed, right.rubbed)
     wrong = contact_of(after, scene.face, before.turned)
     assert any("do not match" in one for one in wrong.warnings)
+    # Against another scribble nearly all would look rubbed; the photo alone tells more.
+    np.testing.assert_array_equal(wrong.rubbed, contact_of(after, scene.face).rubbed)
+    assert wrong.baseline == "estimated"
 
 
 def test_the_same_photo_twice_and_photos_swapped_are_told(shots: list[tuple]) -> None:

@@ -15,20 +15,33 @@ from lapping.photo.fields import Array
 from lapping.photo.ink import channel_weights, density, fit_levels, mean_of
 from lapping.photo.ink_doubts import of_ink, of_light
 from lapping.photo.kept import Kept, darkness, kept_ink
-from lapping.photo.pairs import ALIKE, Laid, lay_over, over
+from lapping.photo.pairs import ALIKE, Laid, darker, lay_over, over
 from lapping.photo.samples import TO_LIGHT, Samples, to_squares
 from lapping.photo.unseen import seen_well
 
-U_PAIR = 0.07
-"""Uncertainty of the share rubbed off a small square where a before photo was there."""
+U_PAIR, U_DOUBTED = 0.07, 0.14
+"""Uncertainty of the share rubbed off a small square where a before photo was there,
+and where glare, blur or faint ink is warned of besides."""
 FEWEST = 500
 """Fewer samples than this that both photos show tell nothing."""
 HIDDEN = 0.01
 """Share of samples found to be hidden from which the comparison is made once more."""
 SAME = 0.02
 """Photos that differ nowhere by more than this, in log brightness, are one photo."""
-MORE = 1.06
-"""Ink in the after photo over ink in the one before, from which they are swapped."""
+GAINED, SOME_GAINED = 0.02, 0.009
+"""Ink never grows: from this mean gain over the cells, as a share of a full coat, the
+photos are swapped, and from less they are doubted."""
+NOTHING_LEFT = 90.0
+"""Contact in percent from which two scribbles need not be alike: hardly any of the one
+after is left to know it by."""
+UNSURE = (
+    "too little of the scribble is seen in the photo from after to tell whether the "
+    "one from before belongs to it"
+)
+UNLIKE = (
+    "the photos from before and after do not match: their scribbles differ, so the one "
+    "after was judged by itself"
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -58,8 +71,10 @@ def lay(now: Samples, was: Samples) -> Before:
         full = 1 - np.exp(TO_LIGHT * mean_of(first.levels.step, was.seen))
         whole = float(weights @ full / weights.sum())
         ink = darkness(now.light / metal, weights, now.seen) / whole
-        ink_was = darkness(was.light / metal, weights, was.seen) / whole
-        laid = lay_over(ink, ink_was, now.seen, now.step_mm)
+        lines, lines_was = (
+            darker(one.light, weights, one.seen, now.step_mm) for one in (now, was)
+        )
+        laid = lay_over(lines, lines_was, now.seen, now.step_mm)
     return Before(samples=was, coat=first, weights=weights, laid=laid, ink=ink)
 
 
@@ -77,10 +92,6 @@ def from_two(now: Samples, before: Before, face: Face) -> ContactMap:
         raise BadInput(message)
     warnings = of_light(now)
     alike = before.laid.alike >= ALIKE
-    if not alike and tell_coat(now).kind == "both":
-        warnings.append(
-            "the photos from before and after do not match: their scribbles differ"
-        )
     edges = before.ink if alike else before.coat.ink
     warnings += of_ink(edges, before.coat.faint, now)
     seen, kept = _compare(now, before)
@@ -88,19 +99,24 @@ def from_two(now: Samples, before: Before, face: Face) -> ContactMap:
         # Glare and shadow hide nearly all of it in one of the two.
         seen = np.zeros_like(seen)
         nothing = to_squares(seen)
-        kept = Kept(kept=nothing, was=nothing, bare=now.light, more=1.0)
-    elif alike and kept.more > MORE:
+        kept = Kept(kept=nothing, was=nothing, bare=now.light, gained=0.0)
+    elif alike and kept.gained > GAINED:
         message = (
             "the two photos look swapped, there is more ink in the one after than in "
             "the one before: give them the other way round"
         )
         raise BadInput(message)
+    if alike and kept.gained > SOME_GAINED:
+        warnings.append(
+            "in places there is more ink in the photo after than in the one before: "
+            "see whether they are swapped, and whether both are of the same scribble"
+        )
     return contact_map(
         face,
         ink=kept.was * kept.kept,
         was=kept.was,
         seen=to_squares(seen),
-        u=U_PAIR,
+        u=U_DOUBTED if warnings else U_PAIR,
         baseline="before photo",
         warnings=warnings,
     )

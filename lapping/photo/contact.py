@@ -11,7 +11,7 @@ from lapping.contact_map import ContactMap, contact_map
 from lapping.errors import BadInput
 from lapping.face import Face, Zone
 from lapping.photo.coats import tell_coat
-from lapping.photo.compared import from_two, lay
+from lapping.photo.compared import NOTHING_LEFT, UNLIKE, UNSURE, Before, from_two, lay
 from lapping.photo.fields import Array
 from lapping.photo.ink_doubts import of_ink, of_light
 from lapping.photo.pairs import ALIKE
@@ -20,8 +20,16 @@ from lapping.photo.unseen import seen_well
 from lapping.photo.worn import ink_left
 
 Pixels = NDArray[np.uint8]
+U_ONE_LEVEL = 0.3
+"""Uncertainty of the share rubbed off where there is no before photo and all looks
+alike: worn off, thinned all over, or never there."""
+MORE_DOUBT = 1.5
+"""Glare, blur and faint ink make what is estimated so much less sure."""
 LEAST_SEEN = 0.05
 """Less than this share of the metal shows too little to fit two levels to."""
+LITTLE_GONE, ALIKE_IF_LITTLE = 25.0, 0.5
+"""Two scribbles of which less than this share is gone, in percent, are alike by more
+than this, or they are not one."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -61,7 +69,22 @@ def contact_of(
         other = lay(now, sample(turned.pixels, turned.corners_px, face))
         if other.laid.alike > max(ALIKE, first.laid.alike):
             first = other
-    return from_two(now, first, face)
+    return _by_both(now, first, face)
+
+
+def _by_both(now: Samples, first: Before, face: Face) -> ContactMap:
+    """Hold the photos against each other, unless they are of two scribbles."""
+    both = from_two(now, first, face)
+    told = both.contact_percent
+    little = told is not None and told < LITTLE_GONE
+    if first.laid.alike >= (ALIKE_IF_LITTLE if little else ALIKE):
+        return both
+    alone = _from_one(now, face)
+    shares = [one.contact_percent or 0.0 for one in (both, alone)]
+    if min(shares) >= NOTHING_LEFT or tell_coat(now).kind != "both":
+        return replace(both, warnings=(UNSURE, *both.warnings))
+    # Against another scribble nearly all of it would look rubbed off.
+    return replace(alone, warnings=(UNLIKE, *alone.warnings))
 
 
 def _sampled(view: View, face: Face, which: str) -> Samples:
@@ -81,11 +104,12 @@ def _sampled(view: View, face: Face, which: str) -> Samples:
 def _from_one(now: Samples, face: Face) -> ContactMap:
     coat = tell_coat(now)
     seen = seen_well(now, coat.levels.metal, coat.step)
-    left, doubt = coat.ink, np.full(seen.shape, 0.15)
+    left, doubt = coat.ink, np.full(seen.shape, U_ONE_LEVEL)
     warnings = of_light(now)
     if coat.kind == "both":
         warnings += of_ink(coat.ink, coat.faint, now)
         left, doubt = ink_left(coat.ink, seen, now.step_mm)
+        doubt = doubt * (MORE_DOUBT if warnings else 1.0)
     elif coat.kind == "metal":
         warnings.append(
             "no ink is seen: all of it is rubbed off, or there was none; a photo taken "

@@ -37,6 +37,9 @@ LITTLE = 0.15
 """A cell that had less than this share of the usual ink is not told."""
 OWN = 4.0
 """So many fully inked samples of a small square weigh as much as its whole cell."""
+ENOUGH_SEEN, UNEVEN = 0.25, 0.1
+"""Gain is told from cells of which this share was seen, and is more than this share of
+a full coat: so much glare, dirt and the fall of light may feign."""
 FAINT = 0.85
 """A channel in which full ink leaves more light than this tells nothing of ink."""
 
@@ -46,13 +49,14 @@ class Kept:
     """Share of ink kept in each small square and how much there was, as light it took.
 
     ``bare`` is how bright bare metal is after the strokes, for each channel and sample,
-    as ``after`` was given; ``more`` how much more ink the after photo shows in all.
+    as ``after`` was given; ``gained`` how much more ink cells have in the after photo,
+    the mean of all of them as a share of a full coat.
     """
 
     kept: Cells
     was: Cells
     bare: Array
-    more: float
+    gained: float
 
 
 def darkness(light: Array, weights: Cells, seen: Array) -> Array:
@@ -96,7 +100,7 @@ def kept_ink(after: Array, before: Array, seen: Array, weights: Cells) -> Kept:
         kept=_own(whole, cells, was, seen),
         was=was,
         bare=np.stack([whole.bare * u for u in usual]),
-        more=whole.more,
+        gained=_gained(whole, seen),
     )
 
 
@@ -106,10 +110,10 @@ class _Line:
     bright: Array
     light: Cells
     kept: Cells
+    lost: Array
     full: float
     bare: Array
     gain: float
-    more: float
 
 
 def _line(after: Array, before: Array, seen: Array) -> _Line:
@@ -134,18 +138,30 @@ def _line(after: Array, before: Array, seen: Array) -> _Line:
     there = first > LITTLE * float(np.median(first[count > 0]))
     size = (ink.shape[1], ink.shape[0])
     wide = cv2.resize(light, size, interpolation=cv2.INTER_LINEAR)
-    after_ink = seen * np.clip(1 - bright / wide, -0.5, 1.0)
-    had = float((seen * ink).sum())
     return _Line(
         ink=ink,
         bright=bright,
         light=light,
         kept=np.where(there, kept, np.nan),
+        lost=1 - bright / wide,
         full=full,
         bare=level * scale * wide,
         gain=scale * float(np.median(light)),
-        more=float(after_ink.sum()) / max(had, 1e-6),
     )
+
+
+def _gained(line: _Line, seen: Array) -> float:
+    """Say how much more ink the cells have after the strokes, where they have more."""
+    count = _area(seen, CELL)
+    had, has = (
+        _area(seen * np.clip(one, -0.5, 1.0), CELL)[count > ENOUGH_SEEN]
+        / count[count > ENOUGH_SEEN]
+        for one in (line.ink, line.lost)
+    )
+    if not had.size:
+        return 0.0
+    full = max(float(np.quantile(had, 0.9)), float(np.quantile(has, 0.9)), 0.05)
+    return float(np.maximum((has - had) / full - UNEVEN, 0.0).mean())
 
 
 def _bare(before: Array, seen: Array) -> tuple[Array, float]:

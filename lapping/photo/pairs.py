@@ -12,7 +12,7 @@ from lapping.photo.fields import Array
 
 MOST_MM = 5.0
 """Corners are found to a few millimetres; a shift of more is no correction of them."""
-ALIKE = 0.25
+ALIKE = 0.3
 """Correlation from which two scribbles are taken for the same."""
 PLAINLY = 0.6
 """Correlation from which no end need be looked for elsewhere."""
@@ -31,6 +31,20 @@ class Laid:
 
     shift: Array
     alike: float
+
+
+def darker(
+    light: Array, weights: NDArray[np.float64], seen: Array, step_mm: float
+) -> Array:
+    """Give how much darker each sample is than the brightest near by, as a share.
+
+    Glare and shadow are other ones in either photo; near by they are alike.
+    """
+    one = np.asarray(np.tensordot(weights, light, 1) / weights.sum(), np.float32)
+    wide = max(3, round(WIDE_MM / step_mm) | 1)
+    even = cv2.blur(np.where(seen > 0.5, one, np.float32(0)), (3, 3))
+    bright = cv2.blur(cv2.dilate(even, np.ones((wide, wide), np.uint8)), (wide, wide))
+    return np.asarray(1 - one / np.maximum(bright, 1e-6))
 
 
 def lay_over(after: Array, before: Array, seen: Array, step_mm: float) -> Laid:

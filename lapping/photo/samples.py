@@ -29,9 +29,13 @@ DIM = 1e-3
 """Brightness is told from darkness by no less than this, of 1."""
 CLIPPED = 252
 """From this display value on a channel says no more how bright it was."""
-SPOT_MM, HALO_MM = 1.5, 8.0
+SPOT_MM, HALO_MM = 5.0, 8.0
 """A blown-out spot at least so wide is a mirrored light; so wide about it the light
-falls off too steeply to tell ink by."""
+falls off too steeply to tell ink by. A narrower one is bright metal: a gap between
+lines, a scratch, a grain."""
+BROAD_MM, SPECK_MM = 12.0, 1.5
+"""Noise leaves specks of such a size in glare that are not quite blown out: in a spot
+so wide they do not count."""
 BLACK = 6
 """Below this display value all three channels are noise and rounding."""
 
@@ -120,11 +124,13 @@ def sample(
 
 
 def _with_halo(clipped: NDArray[np.uint8], px_per_mm: float) -> NDArray[np.uint8]:
-    """Widen glare by its halo; single bright scratches and grains have none."""
-    lost = cv2.dilate(clipped, np.ones((3, 3), np.uint8))
-    spots = cv2.morphologyEx(clipped, cv2.MORPH_OPEN, _disc(SPOT_MM * px_per_mm))
-    halo = cv2.dilate(spots, _disc(HALO_MM * px_per_mm))
-    return np.asarray(cv2.bitwise_or(lost, halo), np.uint8)
+    """Widen glare by its halo; bright metal hides no ink, and stays."""
+    even = cv2.medianBlur(clipped, max(3, round(SPECK_MM * px_per_mm) | 1))
+    spots = cv2.bitwise_or(
+        cv2.morphologyEx(clipped, cv2.MORPH_OPEN, _disc(SPOT_MM * px_per_mm)),
+        cv2.morphologyEx(even, cv2.MORPH_OPEN, _disc(BROAD_MM * px_per_mm)),
+    )
+    return np.asarray(cv2.dilate(spots, _disc(HALO_MM * px_per_mm)), np.uint8)
 
 
 def _disc(size_px: float) -> NDArray[np.uint8]:
