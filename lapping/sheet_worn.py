@@ -13,7 +13,7 @@ dose over give; since both stages have one give, their ratio shows all the same.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from math import erf
 
@@ -24,7 +24,7 @@ from lapping.dose_seen import DOSES_UM
 from lapping.grits import Grit
 from lapping.job import Run
 from lapping.rate_prior import LASTING_SHARE
-from lapping.rates import RUN_SPREAD, SHEET_SPREAD, Beliefs, fresh_strokes
+from lapping.rates import RUN_SPREAD, SHEET_SPREAD, Beliefs, expected, fresh_strokes
 from lapping.removal import Removal, Stage
 
 Array = NDArray[np.float64]
@@ -32,6 +32,9 @@ Array = NDArray[np.float64]
 DEAD_SHARE = 0.5
 """A sheet is dead when it cuts at less than half of a fresh one's rate. That paper is
 changed too late rather than too soon is common practice, no source."""
+LIKELY, EVEN = 0.65, 0.5
+"""A sheet is taken for dead when that is so likely beside fresh ones, or even so by its
+strokes alone: a new one costs less than strokes that take nothing off."""
 LATELY = (1, 2, 4, 8)
 """The sheet is judged by its last stage, and by so many together."""
 YARD_AGE = 200.0
@@ -50,10 +53,14 @@ _BLUR = np.exp(-0.5 * ((_FINE[:, None] - _FINE) / RUN_SPREAD) ** 2)
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SheetLeft:
-    """How a used sheet cuts beside fresh ones: the share, and the chance it is dead."""
+    """How a used sheet cuts beside fresh ones: the share, and the chance it is dead.
+
+    ``fresh_um`` is the mean depth a fresh one would have taken off in the last stage.
+    """
 
     share: float
     dead: float
+    fresh_um: float
 
 
 def sheet_left(known: Removal) -> list[SheetLeft]:
@@ -79,8 +86,26 @@ def sheet_left(known: Removal) -> list[SheetLeft]:
     if not on_sheet:
         return []
     held = on_sheet[-1].held
+    first = last.runs[0].sheet_age
+    runs = [replace(run, sheet_age=run.sheet_age - first) for run in last.runs]
+    fresh = float(np.exp(held.weight @ expected(held, runs, known.prior).mean))
     lately = dict.fromkeys(min(n, len(on_sheet)) for n in LATELY)
-    return [_share_left(held, yard, on_sheet[:n]) for n in lately]
+    return [
+        SheetLeft(share=share, dead=dead, fresh_um=fresh)
+        for share, dead in (_share_left(held, yard, on_sheet[:n]) for n in lately)
+    ]
+
+
+def likely_dead(known: Removal, run: Run) -> bool:
+    """Say whether the sheet of a run to come is to be changed.
+
+    Beside fresh sheets that were read it is when that is likely, by its strokes alone
+    when it is more likely than not.
+    """
+    found = sheet_left(known)
+    if found:
+        return max(left.dead for left in found) >= LIKELY
+    return worn_out(known, run) > EVEN
 
 
 def worn_out(known: Removal, run: Run) -> float:
@@ -101,7 +126,7 @@ def worn_out(known: Removal, run: Run) -> float:
 
 def _share_left(
     held: Beliefs, yard: Sequence[Stage], stages: Sequence[Stage]
-) -> SheetLeft:
+) -> tuple[float, float]:
     """Give the share of a fresh sheet's rate that is left, and how surely it is low.
 
     ``held`` is what was believed before the stages on this sheet.
@@ -125,10 +150,8 @@ def _share_left(
     after = after / after.sum()
     used = newest.sheet_age + newest.strokes
     shares = LASTING_SHARE + (1 - LASTING_SHARE) * np.exp(-_WEARS / 100 * used)
-    return SheetLeft(
-        share=float(np.exp(after @ np.log(shares))),
-        dead=float(after[shares < DEAD_SHARE].sum()),
-    )
+    dead = float(after[shares < DEAD_SHARE].sum())
+    return float(np.exp(after @ np.log(shares))), dead
 
 
 def _wears_beforehand(mean: Array, variance: Array) -> Array:

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import numpy as np
+
 from lapping.removal import Removal
-from lapping.sheet_worn import sheet_left
+from lapping.sheet_worn import LIKELY, sheet_left
 from lapping.signs import Sign
 
-LIKELY = 0.65
-"""A sheet is called dead when that is so likely: a new one costs less than strokes that
-take nothing off."""
+WORTH_U = 1.0
+"""A dead sheet is a trouble where it left so many u of a reading undone, as mean depth;
+what is less no reading of that gauge can show."""
 
 
 def paper_signs(known: Removal) -> list[Sign]:
@@ -16,6 +18,9 @@ def paper_signs(known: Removal) -> list[Sign]:
     lefts = sheet_left(known)
     dead = max(lefts, key=lambda left: left.dead, default=None)
     if dead is None or dead.dead < LIKELY:
+        return []
+    u = float(np.median(known.stages[-1].after.heights.u_um))
+    if (1 - dead.share) * dead.fresh_um < WORTH_U * u:
         return []
     run = known.stages[-1].runs[-1]
     strokes = run.sheet_age + run.strokes

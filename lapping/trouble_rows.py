@@ -10,7 +10,7 @@ from lapping.case import Case
 from lapping.chances import standing, surface_without
 from lapping.flattening import GIVE_UM
 from lapping.next_grit import coarser_choice, scratches_to_go
-from lapping.sheet_worn import sheet_left, worn_out
+from lapping.sheet_worn import likely_dead
 from lapping.signs import Sign
 from lapping.signs_all import changed_since
 from lapping.strokes_left import as_counted, doses_to_go, rounded
@@ -89,11 +89,10 @@ def change_paper(case: Case) -> Advice | None:
         why = dead.says
     elif (
         case.since == 0
-        and not sheet_left(case.removal)
         # A hand that leans has its turn after every fresh sheet.
         and not (_on_fresh(case) and _leaning(case) is not None)
         and (case.chance is None or case.chance < EVEN or case.shaped)
-        and worn_out(case.removal, case.next_run) > EVEN
+        and likely_dead(case.removal, case.next_run)
     ):
         why = (
             f"after {case.next_run.sheet_age:.0f} strokes a sheet of {name} more "
