@@ -171,8 +171,9 @@ def _since(seen: Seen, part: int, back: int) -> Growth | None:
     due = way * seen.by_flat_lap(before, part)
     short = (grew - due) / float(np.hypot(u, MODEL_SHARE * due))
     grew -= max(due, 0.0)
-    if part == 0 and way > 0:
-        warmer = seen.heat_um(last) - seen.heat_um(before)
+    if part == 0:
+        # A face that was crowned by heat before reads hollower now that it has cooled.
+        warmer = way * (seen.heat_um(last) - seen.heat_um(before))
         grew, u = grew - max(warmer, 0.0), float(np.hypot(u, warmer / 2))
     since = "stage" if back == 1 else f"{back} stages"
     return Growth(um=grew, u_um=u, short=short, since=since)
