@@ -42,14 +42,18 @@ hypothesis; nothing on a flat lap under a steady hand."""
 UNLIKE_SHARE, UNLIKE_UM = 0.2, 0.3
 """How uneven the wear is may differ from the model's by so much at each place."""
 HAND_SHARE = 0.3
-"""By this share more comes off at one side edge and less at the other, as a hand off
-the middle by a twentieth of the width makes it; a standard deviation."""
-UNLIKE_FORM_SHARE, UNLIKE_LAP_UM = 0.1, 2.0
-"""Bows and twist may end up off by this share of what they were, and by so much that
-lap and hand add beside what the hypotheses say."""
+"""By this share more comes off at one end or side edge and less at the other, as a hand
+off the middle by a twentieth of the size makes it; a standard deviation."""
+UNLIKE_FORM_SHARE, UNLIKE_CHANGE_SHARE, UNLIKE_LAP_UM = 0.1, 0.3, 2.0
+"""Bows and twist may end up off by this share of what they were, by no more than that
+share of what came off them, for where nothing comes off nothing changes; and by so much
+that lap and hand add beside what the hypotheses say."""
 SLIP = 4.0
 """A reading that is off by so many u took no part in it."""
 MOST_SLIPS = 3
+TELLS_NOTHING = 0.01
+"""So many pairs of looks in all tell nothing of the dose, whatever they seem to: a
+grain under the face, a dial that was knocked, a bump that went."""
 FREE = 1e8
 """Variance of what is not known beforehand, in µm²."""
 
@@ -98,6 +102,10 @@ def dose_seen(before: Glance, changed: Change, heat_um: float = 0.0) -> DoseSeen
         )
         cov[worst, worst] += FREE
         likelihood, off = _weigh(face, before, changed, wear, cov)
+    nothing = np.exp(likelihood).max(axis=0).mean()
+    likelihood = np.logaddexp(
+        np.log1p(-TELLS_NOTHING) + likelihood, np.log(TELLS_NOTHING * nothing)
+    )
     return DoseSeen(
         log_likelihood=likelihood,
         form_um=-wear @ form_solve(face, changed.along_mm, changed.across_mm).T,
@@ -117,19 +125,24 @@ def _weigh(
     plane = plane_terms(face, along, across)
     form = form_terms(face, along, across)
     shapes = [np.outer(f, f) for f in (form / np.abs(TO_FORM)).T]
-    size = np.square(UNLIKE_FORM_SHARE * before.form_um)
-    common = cov + FREE * plane @ plane.T + np.tensordot(size, shapes, 1)
+    common = cov + FREE * plane @ plane.T
     # A lap's shape comes in as the face's own goes, by dose over give.
     copied = np.minimum(DOSES_UM / _GIVES_UM[:, None], 1.0)
-    of_lap = np.square(UNLIKE_LAP_UM * copied)[..., None, None] * sum(shapes)
     # (gives, shapes drawn to, doses, places); one doubt for all shapes keeps it quick.
     parted = wear.reshape(_GIVES_UM.size, len(_DRAWN_UM), *wear.shape[1:])
     straight = parted[:, 0]
+    size = np.minimum(
+        UNLIKE_FORM_SHARE * np.abs(before.form_um),
+        UNLIKE_CHANGE_SHARE * np.abs(straight @ form_solve(face, along, across).T),
+    )
+    size = np.square(size) + np.square(UNLIKE_LAP_UM * copied)[..., None]
+    of_form = np.tensordot(size, shapes, 1)
     uneven = straight - straight @ (plane @ np.linalg.pinv(plane)).T
     spread = np.square(UNLIKE_SHARE * uneven) + UNLIKE_UM**2
-    lean = HAND_SHARE * straight * scaled(face, along, across)[1]
-    full = common + of_lap + spread[..., None] * np.eye(along.size)
-    full = full + lean[..., :, None] * lean[..., None, :]
+    full = common + of_form + spread[..., None] * np.eye(along.size)
+    for axis in scaled(face, along, across):
+        lean = HAND_SHARE * straight * axis
+        full = full + lean[..., :, None] * lean[..., None, :]
     left = changed.fell_um - parted
     inverse = np.linalg.inv(full)
     solved = np.swapaxes(np.swapaxes(left, 1, 2) @ inverse, 1, 2)

@@ -42,6 +42,12 @@ RUN_SPREAD = 0.3
 SEEN_SPREAD = 0.35
 """Log-spread by which a dose as the model reads it off two looks may be wrong: edges,
 swing and a hand off the middle are not in it. Set by simulated jobs."""
+SHEET_SPREAD = 0.5
+"""Log-standard deviation of how fast one sheet wears beside others here: swarf, glue,
+what it was made of. An assumption."""
+NO_SHAPE = 0.05
+"""So many pairs of looks say nothing of what lap and hand do, so that one alone never
+makes a shape certain."""
 UNKNOWN_SHEET_SPREAD = 0.5
 """The same for a sheet that nobody said was fresh."""
 GIVE_SPREAD = 1.0
@@ -169,7 +175,9 @@ def learn(
     """Add what one look says of the dose (hypotheses, doses) that its runs took off."""
     mean, direction, own = _linear(held, runs, prior)
     cross = np.einsum("gij,gj->gi", held.cov, direction)
-    variance = np.einsum("gi,gi->g", direction, cross) + own**2 + SEEN_SPREAD**2
+    sheet = SHEET_SPREAD * held.mean[:, 1] * direction[:, 1]
+    variance = np.einsum("gi,gi->g", direction, cross)
+    variance = variance + own**2 + SEEN_SPREAD**2 + sheet**2
     belief = -0.5 * (_LOG_DOSES - mean[:, None]) ** 2 / variance[:, None]
     both = belief + log_likelihood
     top = both.max(axis=1, keepdims=True)
@@ -185,7 +193,8 @@ def learn(
     old_variance = before @ _LOG_DOSES**2 - old_mean**2
     ratio = np.clip(new_variance / old_variance, 0.01, 1.0)
     gain = cross / variance[:, None]
-    said = np.log((before * np.exp(log_likelihood)).sum(axis=1))
+    said = (before * np.exp(log_likelihood)).sum(axis=1)
+    said = np.log((1 - NO_SHAPE) * said + NO_SHAPE * said.max())
     return replace(
         held,
         mean=held.mean + gain * (new_mean - old_mean)[:, None],
@@ -214,7 +223,7 @@ def _linear(
             direction[:, 2 + held.grits.index(run.grit)] = 1.0
         else:
             new = GRIT_SPREAD
-        log_strokes, worn = _fresh_strokes(held.mean[:, 1] / 100, run)
+        log_strokes, worn = fresh_strokes(held.mean[:, 1] / 100, run)
         log_rate = np.log(prior(run)) + (held.mean * direction).sum(axis=1)
         parts.append(log_strokes + log_rate)
         direction[:, 1] = worn / 100
@@ -231,7 +240,7 @@ def _linear(
     return top + np.log(total), direction, spread
 
 
-def _fresh_strokes(wear: Array, run: Run) -> tuple[Array, Array]:
+def fresh_strokes(wear: Array, run: Run) -> tuple[Array, Array]:
     """Give the log of how many strokes on a fresh sheet a run is worth, and its slope.
 
     A sheet that wears by ``wear`` (hypotheses,) a stroke gives exp(-wear·age) of what

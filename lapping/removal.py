@@ -54,8 +54,9 @@ LOCAL_SHARE = 0.35
 class Stage:
     """The strokes between two looks, what was expected of them and what was seen.
 
-    ``changed`` and ``seen`` are None where the two looks cannot be compared. By
-    ``flat_form_um`` (3,) a flat lap would have changed bows and twist.
+    ``held`` is what was believed before them. ``changed`` and ``seen`` are None where
+    the two looks cannot be compared. By ``flat_form_um`` (3,) a flat lap would have
+    changed bows and twist.
     """
 
     before: Glance
@@ -65,6 +66,7 @@ class Stage:
     changed: Change | None
     seen: DoseSeen | None
     flat_form_um: Array
+    held: Beliefs
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -141,6 +143,7 @@ def learn_removal(
                 changed=changed,
                 seen=seen,
                 flat_form_um=flat,
+                held=known,
             )
         )
         if seen is not None:

@@ -38,7 +38,8 @@ def drawn_signs(
         if likely < DRAWN_SURE or abs(form[part]) < DRAWN_SHARE * target_um / 2:
             continue
         um = float(weight[large] @ drawn[large]) / likely
-        if way * form[part] < um - BELOW * float(last.form_u_um[part]):
+        sizes = way * np.array([one.form_um[part] for one in seen.glances])
+        if sizes.max() > um > sizes[-1] + BELOW * float(last.form_u_um[part]):
             continue  # it has come down below that already
         what = "twist" if part == 2 else f"{'crown' if way > 0 else 'hollow'}"
         found = [

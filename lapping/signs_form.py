@@ -24,7 +24,7 @@ Array = NDArray[np.float64]
 
 LOOKS_BACK = (1, 2, 3, 4, 6, 9, 13, 18)
 """The last look is held against those so many before it: slow growth needs long."""
-SURE, TWICE = 3.5, 2.4
+SURE, TWICE = 3.0, 2.4
 """A part of the form grows when it is past what a flat lap leaves by so many u, or
 twice running by so many: with three parts and some looks back, once in a hundred jobs
 by chance."""
@@ -141,30 +141,42 @@ def _growth(seen: Seen, part: int) -> Growth | None:
     for back in LOOKS_BACK:
         if back >= len(glances):
             break
-        before = glances[-1 - back]
-        moved = change(before, last, seen.slips)
-        if moved is None:
-            continue
-        u = float(moved.form_u_um[part])
-        if any(s.method == "feeler" for s in last.look.sets):
-            u *= LEAVES_WIDER
-        pairs = ((before.form_um[part], 1.0), (last.form_um[part], -1.0))
-        # One reading must not make it: the least that any of the others leaves.
-        by = np.append(moved.without_one_um[:, part], moved.form_um[part])
-        grew = min(
-            float(_beyond(np.array(at), at + way * by, way).min()) for at, way in pairs
-        )
-        way = float(np.sign(last.form_um[part]))
-        due = way * seen.by_flat_lap(before, part)
-        short = (grew - due) / float(np.hypot(u, MODEL_SHARE * due))
-        grew -= max(due, 0.0)
-        if part == 0 and way > 0:
-            warmer = seen.heat_um(last) - seen.heat_um(before)
-            grew, u = grew - max(warmer, 0.0), float(np.hypot(u, warmer / 2))
-        since = "stage" if back == 1 else f"{back} stages"
-        if best is None or grew / u > best.sure:
-            best = Growth(um=grew, u_um=u, short=short, since=since)
+        found = _since(seen, part, back)
+        # Nor must one look: it shows since the one before it too.
+        if found is not None and back + 1 < len(glances):
+            longer = _since(seen, part, back + 1)
+            if longer is not None and longer.sure < found.sure:
+                found = longer
+        if found is not None and (best is None or found.sure > best.sure):
+            best = found
     return best
+
+
+def _since(seen: Seen, part: int, back: int) -> Growth | None:
+    """Give how far a part of the form is past what a flat lap left since a look."""
+    before, last = seen.glances[-1 - back], seen.glances[-1]
+    moved = change(before, last, seen.slips)
+    if moved is None:
+        return None
+    u = float(moved.form_u_um[part])
+    if any(s.method == "feeler" for s in last.look.sets):
+        u *= LEAVES_WIDER
+    pairs = ((before.form_um[part], 1.0), (last.form_um[part], -1.0))
+    # One reading must not make it: the least that any of the others leaves.
+    by = np.append(moved.without_one_um[:, part], moved.form_um[part])
+    grew = min(
+        float(_beyond(np.array(at), at + way * by, way).min()) for at, way in pairs
+    )
+    way = float(np.sign(last.form_um[part]))
+    due = way * seen.by_flat_lap(before, part)
+    short = (grew - due) / float(np.hypot(u, MODEL_SHARE * due))
+    grew -= max(due, 0.0)
+    if part == 0:
+        # A face that was crowned by heat before reads hollower now that it has cooled.
+        warmer = way * (seen.heat_um(last) - seen.heat_um(before))
+        grew, u = grew - max(warmer, 0.0), float(np.hypot(u, warmer / 2))
+    since = "stage" if back == 1 else f"{back} stages"
+    return Growth(um=grew, u_um=u, short=short, since=since)
 
 
 def _beyond(known: Array, other: Array, way: float) -> Array:

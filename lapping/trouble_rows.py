@@ -10,14 +10,12 @@ from lapping.case import Case
 from lapping.chances import standing, surface_without
 from lapping.flattening import GIVE_UM
 from lapping.next_grit import coarser_choice, scratches_to_go
+from lapping.sheet_worn import likely_dead
 from lapping.signs import Sign
 from lapping.signs_all import changed_since
-from lapping.signs_paper import sheet_left, worn_out
 from lapping.strokes_left import as_counted, doses_to_go, rounded
 
 EVEN = 0.5
-LIKELY_DEAD = 0.65
-"""With this chance that a sheet cuts at less than half it is changed."""
 HIGH_SHARE = 0.5
 """A place that stands proud by this share of the target alone is worked first."""
 WORTH_SHARE, WORTH_STROKES = 0.2, 50.0
@@ -77,10 +75,9 @@ def check_lap(case: Case) -> Advice | None:
 
 
 def change_paper(case: Case) -> Advice | None:
-    """Change the paper where a fresh sheet showed that this one is dead, or near it.
+    """Change the paper that more likely than not cuts at less than half of its first.
 
-    A sheet costs less than strokes that take nothing off, so that to change it needs
-    less proof than to call it dead.
+    Beside a fresh sheet by what was read, with its strokes; else by its strokes alone.
     """
     if case.glances and changed_since(case.job, case.glances[-1]):
         return None
@@ -88,20 +85,14 @@ def change_paper(case: Case) -> Advice | None:
         return None  # this paper has done its work
     dead = case.sign("dead paper")
     name = case.next_run.grit.name
-    shares = [s.share for s in sheet_left(case.removal) if s.dead >= LIKELY_DEAD]
     if dead is not None:
         why = dead.says
-    elif shares:
-        why = (
-            f"this sheet of {name} cuts at about {100 * min(shares):.0f} % of what a "
-            "fresh one did here, more likely than not less than half"
-        )
     elif (
         case.since == 0
         # A hand that leans has its turn after every fresh sheet.
         and not (_on_fresh(case) and _leaning(case) is not None)
         and (case.chance is None or case.chance < EVEN or case.shaped)
-        and worn_out(case.removal, case.next_run) > EVEN
+        and likely_dead(case.removal, case.next_run)
     ):
         why = (
             f"after {case.next_run.sheet_age:.0f} strokes a sheet of {name} more "

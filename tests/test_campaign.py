@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -10,8 +11,9 @@ import pytest
 
 from tests.campaign.answers import KEYS, scripted, understand
 from tests.campaign.ask import ADVISORS, by_command, by_function
-from tests.campaign.bench import Bench
+from tests.campaign.bench import Bench, Rubbed
 from tests.campaign.draw import draw
+from tests.campaign.effects import Effects
 from tests.campaign.ideal import ideal
 from tests.campaign.job import Look, Outcome, run
 from tests.campaign.score import lines, ranges
@@ -102,7 +104,7 @@ def record(**said: Any) -> dict[str, Any]:
             "rubbed": None if strokes == 0 else {"grade": "P80"},
             "effects": dict.fromkeys(
                 ("dead paper", "shape", "off centre", "proud", "warm", "worn paper",
-                 "bump"), 0.0,
+                 "bump", "any growth"), 0.0,
             ),
             "advice": {"action": "keep lapping", "strokes": [50, 200], "signs": []},
             "u_um": 2.0, "seconds": 1.0, "truth": {"whole_um": 300.0},
@@ -147,6 +149,31 @@ def test_a_trouble_is_named_in_time_or_missed_or_not_there() -> None:
     one["looks"][2]["advice"]["signs"] = []
     assert state(one, "warm") == "ended"
     assert state(one, "off centre") == "neither"
+
+
+def test_only_growth_towards_what_lap_or_hand_makes_is_their_trouble() -> None:
+    """A twist that comes out as a lump goes is none, nor a hollow where crowns come."""
+    bench = Bench(draw(3, 1, "lap"))
+    bench.lap = replace(bench.lap, along_bow_um=-900.0, across_bow_um=0, twist_um=0)
+    effects, face = Effects(bench), bench.truth()
+    way = bench.lap.copied_um(bench.shop.face)[0]
+    for bow, twist in ((5.0, 10.0), (25.0, 40.0), (-30.0, 10.0)):
+        face = replace(face, along_bow_um=bow, across_bow_um=0.0, twist_um=twist)
+        effects.read(None, warm_um=0.0, face=face)
+        drawn = max(bow - 5.0, 0.0) if way > 0 else 0.0
+        assert effects.now()["shape"] == pytest.approx(drawn)
+        # A twist makes half its figure in height.
+        assert effects.now()["any growth"] == max(abs(bow) - 5.0, (twist - 10) / 2)
+
+
+def test_any_session_on_a_fresh_sheet_is_a_yardstick() -> None:
+    effects = Effects(Bench(draw(1, 1, "paper")))
+    face, dead = effects.bench.truth(), []
+    for fresh, cuts in ((False, 0.3), (True, 0.5), (False, 0.3)):
+        rubbed = Rubbed(strokes=9, grade="P80", fresh=fresh, cuts=cuts, most_um=6.0)
+        effects.read(rubbed, warm_um=0.0, face=face)
+        dead.append(effects.now()["dead paper"])
+    assert dead == pytest.approx([0.0, 0.0, 14.0])
 
 
 def test_the_table_says_each_thing_that_is_required() -> None:

@@ -15,7 +15,7 @@ from lapping.errors import BadInput
 from lapping.glance import Glance, glance
 from lapping.grits import parse_grit
 from lapping.job import Gauged, Job, Look, Run
-from lapping.rates import beliefs, expected
+from lapping.rates import WEAR_SPREAD, beliefs, expected
 from lapping.readings import DialReading, ReadingSet
 from lapping.removal import (
     MOST_STAGES,
@@ -64,6 +64,18 @@ def test_hollows_that_did_not_touch_show_how_much_came_off() -> None:
     assert dose / 1.5 < best < dose * 1.5
     unlikely = np.abs(np.log(DOSES_UM / dose)) > np.log(2.5)
     assert seen.log_likelihood.max(axis=0)[unlikely].max() < -4
+
+
+def test_nothing_that_came_off_is_told_from_a_session_on_a_good_sheet() -> None:
+    """Doubt about bows and twist grows with what comes off, from nothing."""
+    bench = MadeBench(shape=form_shape(SOLE, along_bow=64, twist=30))
+    bench.read()
+    bench.rub(100, fresh=True, cuts=1e-3)
+    bench.read()
+    seen = known(bench)[0].stages[-1].seen
+    assert seen is not None
+    straight = seen.log_likelihood[~DRAWN_UM.any(axis=1)].max(axis=0)
+    assert straight[DOSES_UM < 0.5].max() - straight[DOSES_UM > 9].max() > 3
 
 
 def test_without_a_hollow_only_dose_over_give_shows() -> None:
@@ -120,7 +132,8 @@ def test_a_sheet_that_wears_is_learnt_too() -> None:
     learnt, _ = known(bench)
     wear = float(learnt.held.weight @ learnt.held.mean[:, 1])
     u = float(np.sqrt(learnt.held.weight @ learnt.held.cov[:, 1, 1]))
-    assert u < 0.2
+    # Five sheets, which may differ, narrow what is assumed.
+    assert u < 0.85 * WEAR_SPREAD
     # The made sheet falls as exp(-strokes/250): 0.4 in a hundred.
     assert abs(wear - 0.4) < 2 * u + 0.1
 

@@ -14,12 +14,11 @@ DEAD = 0.4
 """A sheet that cuts less than this share of a fresh one is dead."""
 ALIVE = 0.6
 """One that cuts more than this is not."""
-YARDSTICK = 0.7
-"""A session on a fresh sheet that cut on average so much of its first shows what it
-can do."""
+MIDDLE_THIRD = 1 / 6
+"""A load that wanders further than this share of the length lifts one end."""
 
 TROUBLES = ("dead paper", "shape", "off centre", "proud", "warm")
-GREY = ("worn paper", "bump")
+GREY = ("worn paper", "bump", "any growth")
 
 
 class Effects:
@@ -28,15 +27,16 @@ class Effects:
     - *dead paper*: what a fresh sheet would have taken off the highest places beyond
       what this one did in the last session, once a session on a fresh sheet of this
       grade has been read before and after;
-    - *shape*: by how much a bow or the twist has grown since it was least, which
-      rocking and a lap that is not flat do; or the shape that the lap copies, once the
-      face has it;
+    - *shape*: by how much a bow or the twist has grown since it was least towards what
+      the lap copies or a rocking hand makes; or the shape that the lap copies, once the
+      face has it; a twist counts as the height it makes, which is half of its figure;
     - *off centre*: by how much the side has gone out of square since first tried;
     - *proud*: how far a head or corner stands above the metal around it;
     - *warm*: the crown by heat at the first reading of the set.
 
     Beside them stand what is neither one thing nor the other: *worn paper*, any that
-    cuts less than a fresh one by much, and *bump*, any local height.
+    cuts less than a fresh one by much, *bump*, any local height, and *any growth* of a
+    bow or the twist, by heat, by worn rims or by a lump that goes.
     """
 
     def __init__(self, bench: Bench) -> None:
@@ -52,13 +52,17 @@ class Effects:
 
     def read(self, rubbed: Rubbed | None, *, warm_um: float, face: Truth) -> None:
         """Take note of a reading of the face after these strokes."""
-        shapes = [
-            abs(v) for v in (face.along_bow_um, face.across_bow_um, face.twist_um)
-        ]
+        form = (face.along_bow_um, face.across_bow_um, face.twist_um / 2)
+        shapes = [abs(um) for um in form]
         least = self._least or shapes
         self._least = [min(a, b) for a, b in zip(least, shapes, strict=True)]
         grown = [a - b for a, b in zip(shapes, self._least, strict=True)]
-        self._now["shape"] = max(*grown, self._copied(face))
+        drawn = [
+            by if um * way > 0 else 0.0
+            for by, um, way in zip(grown, form, self._ways(), strict=True)
+        ]
+        self._now["any growth"] = max(grown)
+        self._now["shape"] = max(*drawn, self._copied(form))
         self._now["warm"] = abs(warm_um)
         self._now["proud"] = face.head_um
         self._now["bump"] = max(face.bump_um, face.head_um)
@@ -70,17 +74,28 @@ class Effects:
             self._now["worn paper"] = short
         if rubbed.grade in self._known and rubbed.cuts < DEAD:
             self._now["dead paper"] = short
-        if rubbed.fresh and rubbed.cuts > YARDSTICK:
+        if rubbed.fresh:
             self._known.add(rubbed.grade)
 
-    def _copied(self, face: Truth) -> float:
+    def _of_lap(self) -> tuple[float, float, float]:
+        """Give both bows and half the twist of a face that has the lap's shape."""
+        along, across, twist = self.bench.lap.copied_um(self.bench.shop.face)
+        return along, across, twist / 2
+
+    def _ways(self) -> list[float]:
+        """Give which way lap and hand draw each part of the form: 1, -1 or 0."""
+        u = self.bench.gauge.u_um
+        ways = [(um > u) - (um < -u) for um in self._of_lap()]
+        if self.bench.hand.swing > MIDDLE_THIRD:
+            ways[0] = 1
+        return [float(way) for way in ways]
+
+    def _copied(self, form: tuple[float, float, float]) -> float:
         """Give the bow or twist of the lap that the face has come to, or nothing."""
-        of_lap = self.bench.lap.copied_um(self.bench.shop.face)
-        of_face = (face.along_bow_um, face.across_bow_um, face.twist_um)
         return max(
             [
                 abs(a)
-                for a, b in zip(of_lap, of_face, strict=True)
+                for a, b in zip(self._of_lap(), form, strict=True)
                 if abs(a - b) <= self.bench.gauge.u_um
             ],
             default=0.0,

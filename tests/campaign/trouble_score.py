@@ -24,7 +24,7 @@ NAMES: dict[str, frozenset[str]] = {
     "warm": frozenset({"read warm"}),
 }
 """The signs, as documented, that name each trouble."""
-GREY = {"dead paper": "worn paper", "proud": "bump"}
+GREY = {"dead paper": "worn paper", "proud": "bump", "shape": "any growth"}
 """What has to be small too before a job counts as free of the trouble."""
 
 
