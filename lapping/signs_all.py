@@ -20,6 +20,7 @@ from lapping.signs_form import Seen, form_signs
 from lapping.signs_lap import lap_signs
 from lapping.signs_paper import paper_signs
 from lapping.signs_place import place_signs
+from lapping.signs_stuck import stuck_signs
 from lapping.signs_warm import warm_signs
 
 STAGES_BACK = 4
@@ -41,7 +42,8 @@ def signs_read(
     seen = _seen(job, glances, known)
     signs += form_signs(seen, lap, target)
     if not any(sign.name.endswith("growing") for sign in signs):
-        signs += drawn_signs(seen, known.held, lap, target)
+        stays = drawn_signs(seen, known.held, lap, target)
+        signs += stays or stuck_signs(seen, known.prior, lap, target)
     if not changed_since(job, glances[-1]):
         signs += paper_signs(known)
     signs += place_signs(glances, known, target)

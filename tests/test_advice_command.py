@@ -278,7 +278,8 @@ def test_rates_learnt_on_another_face_are_where_a_new_one_begins(
     alone, helped = look_at(job), look_at(job, held=held)
     assert alone.left is not None
     assert helped.left is not None
-    assert helped.left.many / helped.left.few < alone.left.many / alone.left.few / 2
+    # Narrower by no more than sheets of one grit differ among themselves.
+    assert helped.left.many / helped.left.few < alone.left.many / alone.left.few / 1.5
     assert "an assumption" in advise_on(alone).doubt
     assert "an assumption" not in advise_on(helped).doubt
 
