@@ -23,7 +23,7 @@ from lapping.photo.look import look
 from lapping.pictures.contact import save_contact
 from lapping.pictures.face_map import save_face_map
 from lapping.printed.reading_sheet import reading_sheet
-from lapping.readings_file import read_file
+from lapping.readings_file.reading import read_file
 
 ROOT = Path(__file__).resolve().parents[1]
 SAMPLES = ROOT / "sample_measurements"

@@ -8,31 +8,28 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from lapping.bracket import Bracket
 from lapping.errors import TooFewReadings
 from lapping.face import Face
-from lapping.form import Form, form_of, unseen_shapes
 from lapping.heights import Heights
-from lapping.heights_known import heights_known
-from lapping.left_out import odd_reading
 from lapping.methods.combine import combine
 from lapping.methods.feeler import proved_bracket
 from lapping.methods.network import Closure, adjust, closures
 from lapping.methods.take import take_each
 from lapping.methods.turning import Turned, share_the_plate, what_turning_tells
-from lapping.minimum_zone import MinimumZone, minimum_zone
 from lapping.more_lines import line_to_read
-from lapping.odd_words import odd_words
 from lapping.one_face import disagreement, one_face, shown_in, to_mind
 from lapping.planes import LeastSquares, least_squares
 from lapping.readings import ReadingSet, too_few_places
 from lapping.reference import Reference, check_placing, take_off, with_doubt
 from lapping.resting import Rest, rest
-from lapping.seen import not_seen, places_shown
-from lapping.spots import Read, Spot, spots
 from lapping.squareness import Squareness, squareness
-from lapping.surface import Surface, infer_surface
-from lapping.uncertainty import (
+from lapping.surface.form import Form, form_of, unseen_shapes
+from lapping.surface.heights_known import heights_known
+from lapping.surface.left_out import odd_reading
+from lapping.surface.posterior import Surface, infer_surface
+from lapping.surface.seen import not_seen, places_shown
+from lapping.surface.spots import Read, Spot, spots
+from lapping.surface.uncertainty import (
     Floor,
     Likely,
     Verdict,
@@ -42,7 +39,10 @@ from lapping.uncertainty import (
     verdict_of,
 )
 from lapping.units import HeightUnit
+from lapping.words.odd import odd_words
 from lapping.working import Working, works
+from lapping.zone.bracket import Bracket
+from lapping.zone.minimum_zone import MinimumZone, minimum_zone
 
 Array = NDArray[np.float64]
 

@@ -15,14 +15,10 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from lapping.answer import Answer, answer
-from lapping.bracket import Bracket, feeler_bracket
 from lapping.errors import BadInput, LappingError, TooFewReadings
 from lapping.face import Face, Hole, Mouth
 from lapping.from_files import AnyPath, check_readings
 from lapping.heights import column
-from lapping.json_answer import to_json
-from lapping.minimum_zone import MinimumZone, minimum_zone
-from lapping.minimum_zone_many import minimum_zone_many
 from lapping.planes import LeastSquares, least_squares
 from lapping.readings import (
     LEAF_TOLERANCE_UM,
@@ -30,10 +26,14 @@ from lapping.readings import (
     FeelerReading,
     ReadingSet,
 )
-from lapping.report import report
 from lapping.square_answer import SquareAnswer
 from lapping.squareness import Squareness
-from lapping.width import Width, orthogonal_width
+from lapping.words.answer import report
+from lapping.words.answer_json import to_json
+from lapping.zone.bracket import Bracket, feeler_bracket
+from lapping.zone.minimum_zone import MinimumZone, minimum_zone
+from lapping.zone.minimum_zone_many import minimum_zone_many
+from lapping.zone.width import Width, orthogonal_width
 
 __all__ = [
     "Answer",

@@ -9,7 +9,7 @@ from pathlib import Path
 from lapping.answer import Answer, answer
 from lapping.errors import BadInput
 from lapping.readings import ReadingSet
-from lapping.readings_file import read_file
+from lapping.readings_file.reading import read_file
 from lapping.reference import Reference
 from lapping.slopes import slope_unit_um_per_m
 from lapping.square_answer import SquareAnswer, answer_squares

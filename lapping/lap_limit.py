@@ -10,10 +10,10 @@ from __future__ import annotations
 import numpy as np
 
 from lapping.face import Face
-from lapping.form import Form
 from lapping.grid import metal_grid
-from lapping.minimum_zone import minimum_zone
 from lapping.observations import form_terms
+from lapping.surface.form import Form
+from lapping.zone.minimum_zone import minimum_zone
 
 
 def lap_limit_um(form: Form, lap: Face, face: Face) -> float | None:

@@ -6,9 +6,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lapping.face import Face
-from lapping.form import seen_columns, shapes_not_in
 from lapping.observations import Observations, form_terms, plane_terms
 from lapping.places import corner_names, edge_names, end_names
+from lapping.surface.form import seen_columns, shapes_not_in
 
 Array = NDArray[np.float64]
 

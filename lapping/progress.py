@@ -6,16 +6,16 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 
-from lapping.advised import Action
-from lapping.budgets import Spent, spent
-from lapping.case import Case
+from lapping.advice.advised import Action
+from lapping.advice.budgets import Spent, spent
+from lapping.advice.case import Case
 from lapping.contact_map import ContactMap
-from lapping.form import Bow, Twist, form_of
-from lapping.glance import Glance
 from lapping.grits import Grit
-from lapping.job import Run, Squared
-from lapping.removal import GritRate, rate_of
-from lapping.uncertainty import Likely
+from lapping.removal.glance import Glance
+from lapping.removal.job import Run, Squared
+from lapping.removal.learnt import GritRate, rate_of
+from lapping.surface.form import Bow, Twist, form_of
+from lapping.surface.uncertainty import Likely
 from lapping.units import MICROMETRES, HeightUnit
 
 

@@ -14,7 +14,7 @@ from lapping.methods.straightedge import along_edge
 from lapping.methods.taken import Taken
 from lapping.observations import scaled
 from lapping.readings import ReadingSet, ReferenceAt
-from lapping.surface import Surface
+from lapping.surface.posterior import Surface
 
 Array = NDArray[np.float64]
 

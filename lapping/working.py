@@ -9,10 +9,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lapping.grid import in_zone
-from lapping.minimum_zone_many import minimum_zone_many
 from lapping.observations import plane_terms
-from lapping.surface import Surface
-from lapping.uncertainty import chance_if_unclear
+from lapping.surface.posterior import Surface
+from lapping.surface.uncertainty import chance_if_unclear
+from lapping.zone.minimum_zone_many import minimum_zone_many
 
 Array = NDArray[np.float64]
 Condition = Literal["together", "proud", "hollow"]

@@ -28,8 +28,8 @@ from numpy.typing import NDArray
 from lapping.answer import answer
 from lapping.face import Face
 from lapping.grid import metal_grid
-from lapping.minimum_zone import minimum_zone
 from lapping.readings import EdgeReading, ReadingSet, WindingReading
+from lapping.zone.minimum_zone import minimum_zone
 from tests.coverage_study import (
     Cell,
     Outcome,

@@ -29,9 +29,9 @@ from numpy.typing import NDArray
 from lapping.answer import answer
 from lapping.face import Face
 from lapping.grid import metal_grid
-from lapping.minimum_zone import minimum_zone
 from lapping.readings import DialReading, FeelerReading, ReadingSet
 from lapping.resting import support_under
+from lapping.zone.minimum_zone import minimum_zone
 
 Array = NDArray[np.float64]
 Shape = Callable[[Array, Array], Array]

@@ -28,7 +28,7 @@ from numpy.typing import NDArray
 
 from lapping.answer import Answer, answer
 from lapping.contact_map import ContactMap
-from lapping.cross_check import ORIENTATIONS, CrossCheck, Orientation, cross_check
+from lapping.cross_check.flips import ORIENTATIONS, CrossCheck, Orientation, cross_check
 from lapping.face import Face, Mouth
 from lapping.grid import metal_grid
 from lapping.readings import ReadingSet

@@ -9,7 +9,7 @@ import pytest
 
 from lapping.errors import BadInput
 from lapping.readings import ReadingSet
-from lapping.readings_file import read_file
+from lapping.readings_file.reading import read_file
 
 EDGE_HEAD = """\
 # method: straightedge

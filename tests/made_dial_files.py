@@ -11,7 +11,7 @@ from pathlib import Path
 import numpy as np
 
 from lapping.answer import Answer, answer
-from lapping.readings_file import read_file
+from lapping.readings_file.reading import read_file
 
 MOUTH = "# mouth: 80 mm to 86 mm, across 6 mm to 54 mm\n"
 HOLES = "# holes: 40,12,4; 40,48,4\n"

@@ -15,13 +15,13 @@ from numpy.typing import NDArray
 
 from lapping.face import Face, Mouth
 from lapping.grits import Grit, parse_grit
-from lapping.job import Job, Lap, Look, Run, Squared
-from lapping.lap_contact import Cells, cells_of
-from lapping.lap_model import Sheet, rub
-from lapping.lap_strokes import LapSurface, Rubbing
 from lapping.observations import plane_terms
 from lapping.readings import ReadingSet
+from lapping.removal.job import Job, Lap, Look, Run, Squared
 from lapping.warmth import METALS
+from lapping.wear.lap_contact import Cells, cells_of
+from lapping.wear.lap_model import Sheet, rub
+from lapping.wear.lap_strokes import LapSurface, Rubbing
 from tests.made_readings import Shape, dial_set
 
 Array = NDArray[np.float64]

@@ -16,7 +16,7 @@ from lapping.log.planes import (
     read_settings,
     the_face,
 )
-from lapping.pattern_rows import columns_mm, rows_mm
+from lapping.patterns.rows import columns_mm, rows_mm
 from tests.made_logs import COLUMNS, Clock
 
 SOLE = (

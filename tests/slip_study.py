@@ -21,10 +21,10 @@ from functools import partial
 import numpy as np
 
 from lapping.face import Face
-from lapping.left_out import odd_reading
 from lapping.methods.take import take_each
 from lapping.readings import DialReading, LevelReading, ReadingSet
-from lapping.surface import infer_surface
+from lapping.surface.left_out import odd_reading
+from lapping.surface.posterior import infer_surface
 from tests.coverage_study import Cell, Shape, draw_face, read_dial
 
 Reader = Callable[[np.random.Generator, Face, Shape], ReadingSet]

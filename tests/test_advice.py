@@ -11,23 +11,23 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
-from lapping.advice import advise, advise_on
-from lapping.advice_json import advice_to_json
-from lapping.advice_words import ORDERS, advice_line, advice_words
-from lapping.advised import ACTIONS
-from lapping.case import look_at
-from lapping.chances import standing
+from lapping.advice.advised import ACTIONS
+from lapping.advice.case import look_at
+from lapping.advice.chances import standing
+from lapping.advice.next_grit import where_it_bears
+from lapping.advice.table import advise, advise_on
 from lapping.contact_map import ContactMap, contact_map, squares
 from lapping.face import Face
-from lapping.form import Bow, Form, Twist
 from lapping.grits import parse_grit
-from lapping.job import Job, Lap, Look, Squared
-from lapping.lap_strokes import bowed_lap
-from lapping.next_grit import where_it_bears
 from lapping.remarks import understand
-from lapping.signs_all import scratches_seen
+from lapping.removal.job import Job, Lap, Look, Squared
+from lapping.signs.all_signs import scratches_seen
 from lapping.squareness import Squareness
+from lapping.surface.form import Bow, Form, Twist
 from lapping.warmth import METALS
+from lapping.wear.lap_strokes import bowed_lap
+from lapping.words.advice import ORDERS, advice_line, advice_words
+from lapping.words.advice_json import advice_to_json
 from tests.made_jobs import PAPER, SOLE, STROKE, MadeBench
 from tests.made_readings import Shape, dial_set, form_shape, grid_places
 

@@ -14,16 +14,16 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from lapping.advice import advise_on
-from lapping.bench_rates import from_other_faces
-from lapping.case import look_at
-from lapping.job_from_log import job_of
+from lapping.advice.case import look_at
+from lapping.advice.table import advise_on
+from lapping.from_log.bench_rates import from_other_faces
+from lapping.from_log.job import job_of
 from lapping.log.examine import troubles
 from lapping.log.exchange import import_folder
 from lapping.log.opening import open_log
 from lapping.log.planes import the_face
 from lapping.progress import progress_of
-from lapping.progress_words import progress_words
+from lapping.words.progress import progress_words
 from tests.made_folders import DIAL, SIDE, SLAB, SOLE, HandMade
 from tests.made_jobs import PLACES
 from tests.made_jobs import SOLE as FACE

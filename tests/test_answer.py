@@ -14,10 +14,10 @@ from hypothesis import strategies as st
 from lapping.answer import BS_3623_UM, Answer, answer
 from lapping.errors import BadInput
 from lapping.face import Face, Mouth
-from lapping.json_answer import to_json
 from lapping.planes import least_squares
 from lapping.readings import DialReading, FeelerReading, ReadingSet
-from lapping.report import report
+from lapping.words.answer import report
+from lapping.words.answer_json import to_json
 from tests.made_readings import (
     FACE,
     Shape,

@@ -9,9 +9,9 @@ import pytest
 from lapping.answer import Answer
 from lapping.errors import BadInput
 from lapping.from_files import check_readings
-from lapping.report import report
 from lapping.sayings import check_grade
 from lapping.typed import read_typed
+from lapping.words.answer import report
 
 HEAD = """# method: feeler
 # face: sole

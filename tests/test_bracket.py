@@ -9,10 +9,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from lapping import bracket as bracket_module
-from lapping.bracket import Bracket, feeler_bracket
 from lapping.errors import TooFewReadings
-from lapping.minimum_zone import minimum_zone
+from lapping.zone import bracket as bracket_module
+from lapping.zone.bracket import Bracket, feeler_bracket
+from lapping.zone.minimum_zone import minimum_zone
 from tests.zone_oracles import KINDS, Column, hard_set, zone_by_linear_program
 
 

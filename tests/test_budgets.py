@@ -8,17 +8,17 @@ from statistics import NormalDist
 
 import pytest
 
-from lapping.budget_words import budget_words
-from lapping.budgets import budget_signs, spent, square_signs, still_leans
-from lapping.chances import standing
-from lapping.glance import glance
-from lapping.heat import warmth_of
-from lapping.job import Gauged, Job, Look, Run, Squared
+from lapping.advice.budgets import budget_signs, spent, square_signs, still_leans
+from lapping.advice.chances import standing
 from lapping.remarks import understand
-from lapping.removal import assumed_rate, learn_removal
+from lapping.removal.glance import glance
+from lapping.removal.heat import warmth_of
+from lapping.removal.job import Gauged, Job, Look, Run, Squared
+from lapping.removal.learnt import assumed_rate, learn_removal
 from lapping.squareness import Squareness
 from lapping.units import MICROMETRES, THOU
 from lapping.warmth import METALS
+from lapping.words.budgets import budget_words
 from tests.made_jobs import P120, SOLE, MadeBench
 from tests.made_progress import history
 from tests.made_readings import dial_set, form_shape

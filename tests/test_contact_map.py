@@ -7,10 +7,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from lapping.advice.first_rows import by_contact
 from lapping.contact_map import SUB, ContactMap, contact_map, squares
-from lapping.contact_words import contact_json, contact_report
 from lapping.face import Face, Hole, Mouth
-from lapping.first_rows import by_contact
+from lapping.words.contact import contact_json, contact_report
 
 SOLE = Face(length_mm=250, width_mm=60, mouth=Mouth(from_mm=80, to_mm=90))
 ROWS, COLUMNS = squares(SOLE)

@@ -15,10 +15,11 @@ import pytest
 from numpy.typing import NDArray
 from scipy.optimize import least_squares
 
-from lapping import ink_fit
 from lapping.answer import Answer, answer
 from lapping.contact_map import ContactMap, contact_map, squares
-from lapping.cross_check import (
+from lapping.cross_check import fit as ink_fit
+from lapping.cross_check.fit import Likely, SeenCells, fit_ink, seen_cells
+from lapping.cross_check.flips import (
     ORIENTATIONS,
     CrossCheck,
     NotChecked,
@@ -26,11 +27,10 @@ from lapping.cross_check import (
     OrientationFit,
     cross_check,
 )
-from lapping.cross_words import LEAVES, cross_warnings, cross_words
+from lapping.cross_check.zones import named_zones, share_in
 from lapping.errors import BadInput
 from lapping.face import Face, Mouth
-from lapping.ink_fit import Likely, SeenCells, fit_ink, seen_cells
-from lapping.ink_zones import named_zones, share_in
+from lapping.words.cross_check import LEAVES, cross_warnings, cross_words
 from tests.cross_study import entered, tried
 from tests.made_ink import Hand, Seen, ink_map, sinking
 from tests.made_readings import (

@@ -18,8 +18,8 @@ from PIL import Image
 from lapping.cli import demo
 from lapping.cli.check import check_files
 from lapping.errors import BadInput
-from lapping.minimum_zone import minimum_zone
-from lapping.readings_file import read_file
+from lapping.readings_file.reading import read_file
+from lapping.zone.minimum_zone import minimum_zone
 from tests.reference import line_samples, make_photos, make_samples
 from tests.reference.invented import MARK
 

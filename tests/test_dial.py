@@ -12,7 +12,7 @@ from lapping.face import Face
 from lapping.methods.combine import combine
 from lapping.methods.dial import EQUATIONS, take_dial
 from lapping.methods.taken import STATED_DOUBT, STEP_DOUBT
-from lapping.surface import infer_surface
+from lapping.surface.posterior import infer_surface
 from tests.made_readings import (
     FACE,
     dial_set,

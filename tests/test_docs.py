@@ -14,7 +14,7 @@ from pathlib import Path
 
 import pytest
 
-from lapping.readings_header import KEYS
+from lapping.readings_file.headers import KEYS
 from tests.refresh_docs import (
     ROOT,
     blocks,

@@ -7,14 +7,14 @@ import pytest
 from numpy.typing import NDArray
 from scipy.integrate import trapezoid
 
-from lapping.dose import pressed_in, worn_down
-from lapping.dose_seen import at_places
 from lapping.face import Face
 from lapping.grid import metal_grid
-from lapping.lap_contact import cells_of
-from lapping.lap_model import Sheet, rub
-from lapping.lap_strokes import Rubbing
 from lapping.observations import form_terms, plane_terms
+from lapping.removal.dose_seen import at_places
+from lapping.wear.dose import pressed_in, worn_down
+from lapping.wear.lap_contact import cells_of
+from lapping.wear.lap_model import Sheet, rub
+from lapping.wear.lap_strokes import Rubbing
 
 Array = NDArray[np.float64]
 PLAIN = Face(length_mm=250.0, width_mm=60.0)

@@ -10,10 +10,10 @@ import pytest
 from lapping.answer import answer
 from lapping.errors import TooFewReadings
 from lapping.face import Face, Mouth
-from lapping.form import unseen_shapes
 from lapping.methods.feeler import sure_bounds, take_feeler
 from lapping.observations import plane_terms
-from lapping.surface import infer_surface
+from lapping.surface.form import unseen_shapes
+from lapping.surface.posterior import infer_surface
 from tests.made_readings import (
     FACE,
     Shape,

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from numpy.typing import NDArray
 
 from lapping.face import Face
-from lapping.flattening import (
+from lapping.wear.flattening import (
     EXACT,
     GIVE_UM,
     Depth,
@@ -19,10 +19,10 @@ from lapping.flattening import (
     depths_to_flatten_um,
     rub_until,
 )
-from lapping.lap_contact import cells_of
-from lapping.lap_model import Sheet, rub
-from lapping.lap_strokes import Rubbing
-from lapping.minimum_zone import minimum_zone
+from lapping.wear.lap_contact import cells_of
+from lapping.wear.lap_model import Sheet, rub
+from lapping.wear.lap_strokes import Rubbing
+from lapping.zone.minimum_zone import minimum_zone
 
 Array = NDArray[np.float64]
 CELLS = cells_of(Face(length_mm=250, width_mm=60), 20, 8)

@@ -9,10 +9,10 @@ import pytest
 
 from lapping.answer import Answer, answer
 from lapping.face import Face
-from lapping.form import ARCMIN_PER_RADIAN, Bow, Form, Twist, unseen_shapes
 from lapping.methods.combine import combine
 from lapping.methods.dial import take_dial
-from lapping.words import high_corners
+from lapping.surface.form import ARCMIN_PER_RADIAN, Bow, Form, Twist, unseen_shapes
+from lapping.words.figures import high_corners
 from tests.made_readings import (
     FACE,
     Array,

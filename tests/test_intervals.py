@@ -11,9 +11,9 @@ from numpy.typing import NDArray
 from scipy.integrate import quad
 from scipy.stats import multivariate_normal, norm
 
-from lapping.intervals import Sites, propagate, start_values
-from lapping.kriging import evidence, matern52, modes, whiten
 from lapping.observations import Observations
+from lapping.surface.intervals import Sites, propagate, start_values
+from lapping.surface.kriging import evidence, matern52, modes, whiten
 
 Array = NDArray[np.float64]
 

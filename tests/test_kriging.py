@@ -10,8 +10,12 @@ from numpy.typing import NDArray
 from sklearn.gaussian_process import GaussianProcessRegressor
 from sklearn.gaussian_process.kernels import ConstantKernel, DotProduct, Matern
 
-from lapping import hypotheses, surface
-from lapping.kriging import (
+from lapping.methods.combine import combine
+from lapping.methods.dial import take_dial
+from lapping.observations import Observations, form_terms, plane_terms
+from lapping.surface import hypotheses
+from lapping.surface import posterior as surface
+from lapping.surface.kriging import (
     Modes,
     bounded_columns,
     evidence,
@@ -21,10 +25,7 @@ from lapping.kriging import (
     modes,
     whiten,
 )
-from lapping.methods.combine import combine
-from lapping.methods.dial import take_dial
-from lapping.observations import Observations, form_terms, plane_terms
-from lapping.surface import infer_surface
+from lapping.surface.posterior import infer_surface
 from tests.made_readings import FACE, dial_set, form_shape, grid_places, read_shape
 
 Array = NDArray[np.float64]

@@ -8,10 +8,10 @@ import numpy as np
 import pytest
 
 from lapping.face import Face, Mouth
-from lapping.form import Bow, Form, Twist
 from lapping.grid import metal_grid
 from lapping.lap_limit import lap_limit_um
-from lapping.minimum_zone import minimum_zone
+from lapping.surface.form import Bow, Form, Twist
+from lapping.zone.minimum_zone import minimum_zone
 from tests.made_readings import FACE
 
 LAP = Face(length_mm=500.0, width_mm=300.0, kind="lap")

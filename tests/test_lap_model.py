@@ -13,12 +13,12 @@ from numpy.typing import NDArray
 
 from lapping.errors import BadInput
 from lapping.face import Face, Mouth
-from lapping.form import Bow, Form, Twist
-from lapping.lap_contact import cells_of, press
 from lapping.lap_limit import lap_limit_um
-from lapping.lap_model import Rubbed, Sheet, rub
-from lapping.lap_strokes import LapSurface, Rubbing, bowed_lap, moments_of
-from lapping.minimum_zone import minimum_zone
+from lapping.surface.form import Bow, Form, Twist
+from lapping.wear.lap_contact import cells_of, press
+from lapping.wear.lap_model import Rubbed, Sheet, rub
+from lapping.wear.lap_strokes import LapSurface, Rubbing, bowed_lap, moments_of
+from lapping.zone.minimum_zone import minimum_zone
 
 Array = NDArray[np.float64]
 FACE = Face(length_mm=240, width_mm=60)

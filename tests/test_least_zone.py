@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from lapping.least_zone import least_zones
-from lapping.minimum_zone import minimum_zone
 from lapping.observations import form_terms, plane_terms
+from lapping.surface.least_zone import least_zones
+from lapping.zone.minimum_zone import minimum_zone
 from tests.made_readings import FACE, form_shape, grid_places
 
 Array = NDArray[np.float64]

@@ -9,18 +9,18 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from lapping.correlated import Seen
 from lapping.face import Face
-from lapping.hypotheses import AMPLITUDES, FORM_RATIOS, LENGTHS, weigh_values
-from lapping.kriging import free_columns, matern52
-from lapping.left_out import left_out, odd_reading
 from lapping.methods.combine import combine
 from lapping.methods.take import take_each
 from lapping.observations import form_terms
-from lapping.odd_words import odd_words
 from lapping.readings import DialReading
-from lapping.surface import infer_surface
+from lapping.surface.correlated import Seen
+from lapping.surface.hypotheses import AMPLITUDES, FORM_RATIOS, LENGTHS, weigh_values
+from lapping.surface.kriging import free_columns, matern52
+from lapping.surface.left_out import left_out, odd_reading
+from lapping.surface.posterior import infer_surface
 from lapping.units import MICROMETRES
+from lapping.words.odd import odd_words
 from tests.made_lines import edge_set, gaps_under, level_set, slopes_of, usual_lines
 from tests.said import Run
 from tests.slip_study import READERS, one_face

@@ -26,7 +26,7 @@ from lapping.log.sets import (
     the_set,
 )
 from lapping.readings import DialReading, FeelerReading
-from lapping.readings_file import read_file
+from lapping.readings_file.reading import read_file
 from tests.files_as_typed import EDGE_GAPS, EDGE_LEAVES, LEVEL, SQUARE, WINDING
 from tests.made_logs import (
     COLUMNS,

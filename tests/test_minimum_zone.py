@@ -12,16 +12,16 @@ from hypothesis import given
 from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 
-from lapping import exchange as exchange_module
-from lapping import minimum_zone_many as many_module
-from lapping import zone_search
 from lapping.errors import TooFewReadings
-from lapping.exchange import BOTTOM, STOP, TOP, Member, Reference, weigh
-from lapping.exchange_exact import exchange_exactly
-from lapping.minimum_zone import MinimumZone, minimum_zone
-from lapping.minimum_zone_many import minimum_zone_many
 from lapping.planes import least_squares, levelled
-from lapping.zone_of_heights import PlainHeights, spread, zone_of
+from lapping.zone import exchange as exchange_module
+from lapping.zone import minimum_zone_many as many_module
+from lapping.zone import search as zone_search
+from lapping.zone.exchange import BOTTOM, STOP, TOP, Member, Reference, weigh
+from lapping.zone.exchange_exact import exchange_exactly
+from lapping.zone.levelled import PlainHeights, spread, zone_of
+from lapping.zone.minimum_zone import MinimumZone, minimum_zone
+from lapping.zone.minimum_zone_many import minimum_zone_many
 from tests.test_planes import GIRTH, TALL, VOLUME, square_grid
 from tests.zone_oracles import KINDS, Column, hard_set, zone_by_linear_program
 
@@ -369,7 +369,7 @@ def test_whole_numbers_end_without_the_worst_value(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     """Taking in the first value rather than the worst ends at the same zone."""
-    monkeypatch.setattr("lapping.exchange_exact.BOLD", -1)
+    monkeypatch.setattr("lapping.zone.exchange_exact.BOLD", -1)
     frame = levelled(*hard_set("quantised", np.random.default_rng(8)))
     rows = spread(frame)
     members = [

@@ -10,12 +10,12 @@ from numpy.typing import NDArray
 
 from lapping.answer import answer
 from lapping.face import Face
-from lapping.form import unseen_shapes
 from lapping.methods.combine import combine
 from lapping.methods.take import take_each
 from lapping.more_lines import line_to_read
 from lapping.observations import Observations
 from lapping.readings import ReadingSet
+from lapping.surface.form import unseen_shapes
 from tests.made_lines import (
     DIAGONALS,
     SQUARE,

@@ -13,9 +13,9 @@ from lapping.face import Face
 from lapping.methods.level import take_level
 from lapping.methods.network import adjust, closures
 from lapping.methods.straightedge import take_edges
-from lapping.minimum_zone import minimum_zone
 from lapping.observations import Observations, plane_terms
 from lapping.planes import least_squares
+from lapping.zone.minimum_zone import minimum_zone
 from tests.made_lines import (
     DIAGONALS,
     SQUARE,

@@ -14,7 +14,6 @@ import numpy as np
 import pytest
 
 from lapping.face import Face
-from lapping.form import unseen_shapes
 from lapping.methods.level import take_level
 from lapping.methods.network import adjust
 from lapping.methods.stations import on_line
@@ -22,6 +21,7 @@ from lapping.methods.straightedge import take_edges
 from lapping.methods.taken import Taken
 from lapping.planes import least_squares
 from lapping.readings import EdgeReading, LevelReading, ReadingSet
+from lapping.surface.form import unseen_shapes
 from tests.reference.line_samples import pattern
 
 FACE = Face(length_mm=450, width_mm=64)

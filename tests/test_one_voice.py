@@ -11,7 +11,7 @@ import pytest
 
 from lapping.answer import Answer
 from lapping.from_files import check_readings
-from lapping.gauge_words import beyond_leaves
+from lapping.words.gauge import beyond_leaves
 from tests.said import Run
 
 MOUTH = "80 mm to 86 mm, across 6 mm to 54 mm"

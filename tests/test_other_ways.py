@@ -6,22 +6,22 @@ import math
 
 import pytest
 
-from lapping.bench_time import (
+from lapping.errors import BadInput
+from lapping.face import Face
+from lapping.grits import parse_grit
+from lapping.planning.bench_time import (
     PAUSE_MIN,
     RUB_MIN,
     SHEET_MIN,
     STROKES_PER_MIN,
     bench_time,
 )
-from lapping.errors import BadInput
-from lapping.face import Face
-from lapping.flattening import Depth
-from lapping.grits import parse_grit
-from lapping.other_ways import leaves_um, other_way
-from lapping.rate_prior import Rate
-from lapping.sequence import order_papers
-from lapping.stock import STOCK, STOCK_WORDS, stock_named
+from lapping.planning.other_ways import leaves_um, other_way
+from lapping.planning.sequence import order_papers
+from lapping.planning.stock import STOCK, STOCK_WORDS, stock_named
 from lapping.warmth import metal_named
+from lapping.wear.flattening import Depth
+from lapping.wear.rate_prior import Rate
 
 SOLE = Face(length_mm=250, width_mm=60)
 SURE = Depth(likely_um=100, spread=0)

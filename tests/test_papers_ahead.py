@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from lapping.advice.next_grit import hidden_under_um
+from lapping.advice.papers_ahead import fewest_strokes
 from lapping.grits import parse_grit
-from lapping.next_grit import hidden_under_um
-from lapping.papers_ahead import fewest_strokes
 
 P80, P120, P240 = map(parse_grit, ("P80", "P120", "P240"))
 RATES = {P80: 10.0, P120: 6.0, P240: 3.0}

@@ -7,10 +7,9 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from lapping.face import Face, Hole, Mouth
-from lapping.form import unseen_shapes
 from lapping.methods.take import take_each
-from lapping.pattern_lines import pattern_for
-from lapping.patterns import Pattern, PlannedPlace
+from lapping.patterns.lines import pattern_for
+from lapping.patterns.walk import Pattern, PlannedPlace
 from lapping.readings import (
     DialReading,
     EdgeReading,
@@ -21,6 +20,7 @@ from lapping.readings import (
     ReadingSet,
     WindingReading,
 )
+from lapping.surface.form import unseen_shapes
 
 MOUTH = Mouth(from_mm=80, to_mm=86, left_mm=5, right_mm=55)
 FACES = {

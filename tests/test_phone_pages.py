@@ -12,6 +12,7 @@ from pathlib import Path
 import pytest
 from PIL import Image
 
+from lapping.bench.strokes import in_words
 from lapping.errors import BadInput
 from lapping.history import Photo
 from lapping.log.entries import held
@@ -22,7 +23,6 @@ from lapping.log.sets import readings_of, sets_of, state_of
 from lapping.phone.app import PAGES
 from lapping.phone.photo_pages import SWAPPED
 from lapping.phone.works import Works
-from lapping.strokes_said import in_words
 from tests.made_phone import HERE, Phone, a_shop
 
 SAMPLES = Path(__file__).resolve().parents[1] / "sample_measurements"

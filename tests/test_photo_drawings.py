@@ -11,11 +11,11 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from lapping.contact_words import contact_report
 from lapping.errors import BadInput, LappingError
 from lapping.face import Face, Mouth
 from lapping.photo.drawings import refuse_drawing
 from lapping.photo.look import look
+from lapping.words.contact import contact_report
 
 ROOT = Path(__file__).resolve().parents[1]
 AFTER = ROOT / "sample_measurements" / "tansy_after.jpg"

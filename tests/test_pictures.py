@@ -28,8 +28,8 @@ from lapping.pictures.face_map import face_map, save_face_map
 from lapping.pictures.marks import MOST_TOUCHES
 from lapping.pictures.plan import plan_map
 from lapping.pictures.sections import sections
-from lapping.plain_map import BLOCKS, plain_map
 from lapping.readings import DialReading
+from lapping.words.plain_map import BLOCKS, plain_map
 from tests.drawn import named
 from tests.drawn import said as said_in
 from tests.made_dial_files import CASES, solve

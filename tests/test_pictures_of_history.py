@@ -12,20 +12,20 @@ from matplotlib.container import BarContainer, ErrorbarContainer
 from matplotlib.figure import Figure
 from matplotlib.text import Annotation
 
-from lapping.advice import advise
-from lapping.advised_then import LOOKS_BACK, advised_then
-from lapping.case import Case, look_at
+from lapping.advice.advised_then import LOOKS_BACK, advised_then
+from lapping.advice.case import Case, look_at
+from lapping.advice.table import advise
 from lapping.errors import BadInput
 from lapping.face import Face
 from lapping.grits import parse_grit
-from lapping.job import Run
 from lapping.pictures.papers import papers
 from lapping.pictures.progress import progress
 from lapping.pictures.progress_maps import progress_maps
-from lapping.plan import JobPlan, assumed_rates, plan_job
-from lapping.plan_job import job_of_stock
+from lapping.planning.job_ahead import job_of_stock
+from lapping.planning.whole_job import JobPlan, assumed_rates, plan_job
 from lapping.progress import progress_of
-from lapping.removal_told import StageTold, stages_told
+from lapping.removal.job import Run
+from lapping.removal.told import StageTold, stages_told
 from lapping.warmth import METALS
 from tests.drawn import is_whole_and_legible, named, said
 from tests.made_jobs import SOLE, MadeBench

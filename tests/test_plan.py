@@ -12,17 +12,22 @@ import pytest
 
 from lapping.answer import Answer
 from lapping.face import Face, Mouth
-from lapping.flattening import depths_to_flatten_um
 from lapping.from_files import check_readings
 from lapping.grid import metal_grid
 from lapping.grits import Grit, parse_grit
-from lapping.lap_contact import Cells, cells_of
-from lapping.plan import MUCH_SHORTER, WORTH_HOURS, assumed_rates, plan_job
-from lapping.plan_job import SoleWorks, job_from_surface, job_of_stock
-from lapping.plan_words import hours_words, report_plan
-from lapping.rate_prior import Rate
-from lapping.surface import Surface
+from lapping.planning.job_ahead import SoleWorks, job_from_surface, job_of_stock
+from lapping.planning.whole_job import (
+    MUCH_SHORTER,
+    WORTH_HOURS,
+    assumed_rates,
+    plan_job,
+)
+from lapping.surface.posterior import Surface
 from lapping.warmth import metal_named
+from lapping.wear.flattening import depths_to_flatten_um
+from lapping.wear.lap_contact import Cells, cells_of
+from lapping.wear.rate_prior import Rate
+from lapping.words.plan import hours_words, report_plan
 from lapping.working import works
 from tests.said import Run
 

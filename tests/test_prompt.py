@@ -8,14 +8,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from lapping import prompt
 from lapping.errors import BadInput
 from lapping.face import Face, Hole, Mouth
-from lapping.pattern_lines import pattern_for
-from lapping.prompt import Said, State, Walk, begin_walk, parse_said
-from lapping.prompt_cells import answer_cells, columns_of, plan_of, size_of, where_cells
-from lapping.prompt_doubt import doubt, scale_of
-from lapping.prompt_gauge import (
+from lapping.patterns.lines import pattern_for
+from lapping.prompt import line as prompt
+from lapping.prompt.cells import answer_cells, columns_of, plan_of, size_of, where_cells
+from lapping.prompt.doubt import doubt, scale_of
+from lapping.prompt.gauge import (
     dial_unit,
     gap_unit,
     leaf_set,
@@ -26,8 +25,9 @@ from lapping.prompt_gauge import (
     slope_unit,
     stick_cell,
 )
-from lapping.prompt_map import draw_map
-from lapping.prompt_words import asked_for, help_lines, kept_words, place_line
+from lapping.prompt.line import Said, State, Walk, begin_walk, parse_said
+from lapping.prompt.map_drawn import draw_map
+from lapping.prompt.words import asked_for, help_lines, kept_words, place_line
 from lapping.readings import (
     METHODS,
     DialReading,

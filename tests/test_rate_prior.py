@@ -8,8 +8,9 @@ import math
 import pytest
 
 from lapping.grits import grits_of, parse_grit
-from lapping.lap_model import Sheet
-from lapping.rate_prior import (
+from lapping.warmth import METALS, metal_named
+from lapping.wear.lap_model import Sheet
+from lapping.wear.rate_prior import (
     LASTING_SHARE,
     SHEET_STROKES,
     SPREAD,
@@ -19,7 +20,6 @@ from lapping.rate_prior import (
     sheet_share,
     wear_coefficient,
 )
-from lapping.warmth import METALS, metal_named
 
 IRON = metal_named("cast iron")
 PRESSURE = 50 / 7500  # N/mm²: 50 N on 150 × 50 mm

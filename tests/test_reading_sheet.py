@@ -11,11 +11,11 @@ from numpy.typing import NDArray
 from lapping.answer import Answer
 from lapping.face import Face
 from lapping.from_files import check_readings
-from lapping.pattern_lines import pattern_for
+from lapping.patterns.lines import pattern_for
 from lapping.printed.boxes import Boxes, block_of
 from lapping.printed.numbered_face import numbers_of, scale_for
 from lapping.printed.reading_sheet import ReadingSheet, reading_sheet
-from lapping.prompt_cells import columns_of, where_cells
+from lapping.prompt.cells import columns_of, where_cells
 from lapping.readings import Method
 from tests.made_pages import PX_PER_MM, Word, page_px, pages, words
 from tests.said import Run

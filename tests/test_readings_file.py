@@ -25,7 +25,7 @@ from lapping.readings import (
     ReadingSet,
     ReferenceAt,
 )
-from lapping.readings_file import read_file
+from lapping.readings_file.reading import read_file
 from tests.files_as_typed import EDGE_GAPS, EDGE_LEAVES, LEVEL, SQUARE, WINDING
 
 BAD_FILES = Path(__file__).parent / "bad_files"
@@ -362,7 +362,7 @@ def test_headers_of_another_method_are_reported(read: Read) -> None:
 
 
 def test_reading_files_loads_no_numpy() -> None:
-    code = "import sys, lapping.readings_file; sys.exit('numpy' in sys.modules)"
+    code = "import sys, lapping.readings_file.reading; sys.exit('numpy' in sys.modules)"
     subprocess.run([sys.executable, "-c", code], check=True)
 
 
@@ -477,7 +477,7 @@ def test_a_file_that_grows_while_it_is_read(
 ) -> None:
     path = tmp_path / "sole.csv"
     path.write_text(DIAL, encoding="utf-8")
-    monkeypatch.setattr("lapping.readings_bytes.MOST_BYTES", 1000)
+    monkeypatch.setattr("lapping.readings_file.from_disk.MOST_BYTES", 1000)
     opened = Path.open
 
     def grown(self: Path, mode: str) -> object:
@@ -491,7 +491,7 @@ def test_a_file_that_grows_while_it_is_read(
 
 
 def test_too_many_cells(read: Read, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("lapping.readings_text.MOST_CELLS", 12)
+    monkeypatch.setattr("lapping.readings_file.text.MOST_CELLS", 12)
     found = mistakes(read, DIAL)
     assert found == [
         ", line 11: more than 12 cells so far; one file holds the readings of one "

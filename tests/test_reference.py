@@ -19,7 +19,7 @@ from lapping.methods.take import take_each
 from lapping.planes import least_squares
 from lapping.readings import ReadingSet, ReferenceAt, Toe
 from lapping.reference import Reference, check_placing, on_reference, take_off
-from lapping.surface import Surface
+from lapping.surface.posterior import Surface
 from tests.made_lines import edge_set, gaps_under, usual_lines, winding_set
 from tests.made_readings import (
     FACE,

@@ -9,15 +9,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from lapping.changes import change
-from lapping.dose_seen import DOSES_UM, DRAWN_UM, GIVES_UM, dose_seen
 from lapping.errors import BadInput
-from lapping.glance import Glance, glance
 from lapping.grits import parse_grit
-from lapping.job import Gauged, Job, Look, Run
-from lapping.rates import WEAR_SPREAD, beliefs, expected
 from lapping.readings import DialReading, ReadingSet
-from lapping.removal import (
+from lapping.removal.changes import change
+from lapping.removal.dose_seen import DOSES_UM, DRAWN_UM, GIVES_UM, dose_seen
+from lapping.removal.glance import Glance, glance
+from lapping.removal.job import Gauged, Job, Look, Run
+from lapping.removal.learnt import (
     MOST_STAGES,
     Removal,
     assumed_rate,
@@ -26,7 +25,8 @@ from lapping.removal import (
     opens_by,
     rate_of,
 )
-from lapping.strokes_left import doses_to_go, rounded, strokes_left
+from lapping.removal.rates import WEAR_SPREAD, beliefs, expected
+from lapping.removal.strokes_left import doses_to_go, rounded, strokes_left
 from lapping.warmth import METALS
 from tests.made_jobs import P120, PAPER, SOLE, MadeBench
 from tests.made_readings import dial_set, form_shape

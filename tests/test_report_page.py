@@ -15,12 +15,13 @@ import pytest
 from matplotlib.figure import Figure
 from PIL import Image
 
+from lapping.advice.case import look_at
 from lapping.api import report as words_of
-from lapping.case import look_at
 from lapping.errors import LogRefused, TooFewReadings
+from lapping.from_log.job import job_of
+from lapping.from_log.report import report_html
 from lapping.html.document import STYLE
 from lapping.html.lengths import Lengths
-from lapping.job_from_log import job_of
 from lapping.kept import Plane, Strokes
 from lapping.log.entries import keep
 from lapping.log.files import import_files
@@ -35,7 +36,6 @@ from lapping.log.planes import (
     the_face,
     the_plane,
 )
-from lapping.report_from_log import report_html
 from tests.made_logs import Clock, bench
 from tests.made_sessions import evenings
 from tests.said import Run

@@ -12,14 +12,14 @@ from hypothesis import strategies as st
 
 from lapping.errors import BadInput
 from lapping.grits import Grit, grits_of, parse_grit
-from lapping.rate_prior import Rate
-from lapping.sequence import (
+from lapping.planning.sequence import (
     LARGE_STEP,
     PaperPlan,
     is_large_step,
     order_papers,
     scratch_um,
 )
+from lapping.wear.rate_prior import Rate
 
 P = {grit.number: grit for grit in grits_of("P")}
 USUAL = [number for number in P if number is not None and 60 <= number <= 600]

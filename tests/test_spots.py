@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from lapping.answer import answer
 from lapping.face import Face, Hole
 from lapping.grid import Grid, metal_grid
-from lapping.spots import LEAST_SHARE, SHOWN, Read, Spot, spots
+from lapping.surface.spots import LEAST_SHARE, SHOWN, Read, Spot, spots
 from tests.made_readings import FACE, dial_set, grid_places, read_shape
 
 Array = NDArray[np.float64]

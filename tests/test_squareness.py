@@ -11,9 +11,9 @@ from lapping.answer import answer
 from lapping.errors import BadInput, TooFewReadings
 from lapping.face import Face
 from lapping.grades import read_grade
-from lapping.json_answer import squares_to_json, to_json
 from lapping.square_answer import answer_squares
 from lapping.squareness import Squareness, squareness
+from lapping.words.answer_json import squares_to_json, to_json
 from tests.made_lines import square_set
 from tests.made_readings import dial_set, form_shape, grid_places, read_shape
 

@@ -13,8 +13,8 @@ import pexpect
 import pytest
 
 from lapping.cli.screen import signs_of_screen
-from lapping.plain_map import ASCII, BLOCKS, Signs, plain_map, spark_line
-from lapping.progress_words import spark_words
+from lapping.words.plain_map import ASCII, BLOCKS, Signs, plain_map, spark_line
+from lapping.words.progress import spark_words
 from tests.made_dial_files import CASES, solve
 from tests.made_progress import came, evenings, history, only_bore
 

@@ -10,13 +10,13 @@ import pytest
 from numpy.typing import NDArray
 
 from lapping.answer import answer
-from lapping.json_answer import to_json
 from lapping.methods.combine import combine
 from lapping.methods.network import adjust
 from lapping.methods.take import take_each
 from lapping.methods.turning import share_the_plate, what_turning_tells
 from lapping.planes import least_squares
 from lapping.readings import ReadingSet
+from lapping.words.answer_json import to_json
 from tests.made_lines import along_line, edge_set, gaps_under, usual_lines
 from tests.made_readings import (
     FACE,

@@ -14,10 +14,9 @@ from lapping.answer import answer
 from lapping.grid import metal_grid
 from lapping.heights import Heights
 from lapping.methods.dial import take_dial
-from lapping.minimum_zone import minimum_zone
-from lapping.readings_file import read_file
-from lapping.surface import Surface
-from lapping.uncertainty import (
+from lapping.readings_file.reading import read_file
+from lapping.surface.posterior import Surface
+from lapping.surface.uncertainty import (
     COVER,
     Floor,
     Likely,
@@ -25,6 +24,7 @@ from lapping.uncertainty import (
     noise_floor,
     verdict_of,
 )
+from lapping.zone.minimum_zone import minimum_zone
 from tests.made_readings import FACE, dial_set, form_shape, grid_places, read_shape
 
 Array = NDArray[np.float64]

@@ -15,8 +15,8 @@ from scipy.spatial import ConvexHull
 from scipy.spatial.transform import Rotation
 
 from lapping.errors import TooFewReadings
-from lapping.minimum_zone import minimum_zone
-from lapping.width import orthogonal_width
+from lapping.zone.minimum_zone import minimum_zone
+from lapping.zone.width import orthogonal_width
 from tests.test_planes import PEARSON
 
 Block = NDArray[np.float64]

@@ -7,8 +7,8 @@ import pytest
 
 from lapping.answer import answer
 from lapping.face import Face
-from lapping.json_answer import to_json
 from lapping.methods.winding import RESTS_UM, take_winding
+from lapping.words.answer_json import to_json
 from tests.made_lines import edge_set, gaps_under, usual_lines, winding_set
 from tests.made_readings import FACE, dial_set, form_shape, grid_places, read_shape
 

@@ -8,12 +8,12 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from lapping.advice import advise_on
-from lapping.case import BY_STROKES, look_at
-from lapping.chances import chance_within, is_proved
-from lapping.surface import Surface
-from lapping.uncertainty import COVER
-from lapping.worn_between import STAYS, worn_at
+from lapping.advice.case import BY_STROKES, look_at
+from lapping.advice.chances import chance_within, is_proved
+from lapping.advice.table import advise_on
+from lapping.removal.worn_between import STAYS, worn_at
+from lapping.surface.posterior import Surface
+from lapping.surface.uncertainty import COVER
 from tests.made_jobs import PLACES, SOLE, MadeBench
 from tests.made_readings import form_shape
 
@@ -94,7 +94,7 @@ def test_what_leans_on_the_strokes_is_read_twice_and_surer_before_it_is_done(
         assert max(alone, COVER) < case.chance < BY_STROKES
         assert advise_on(case).action == "measure"
     # Were the wear believed as readings are, two of them would be enough, not one.
-    monkeypatch.setattr("lapping.case.BY_STROKES", COVER)
+    monkeypatch.setattr("lapping.advice.case.BY_STROKES", COVER)
     assert advise_on(look_at(bench.job())).action == "done"
     assert np.ptp(bench.height) < 23
     bench.looks[-1] = look

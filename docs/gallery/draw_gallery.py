@@ -15,9 +15,9 @@ from invented_sessions import sessions
 from matplotlib.figure import Figure
 from PIL import Image
 
-from lapping.advised_then import advised_then
+from lapping.advice.advised_then import advised_then
+from lapping.advice.case import Case, look_at
 from lapping.answer import Answer, answer
-from lapping.case import Case, look_at
 from lapping.face import Face, Mouth
 from lapping.grits import parse_grit
 from lapping.photo.look import look
@@ -27,11 +27,11 @@ from lapping.pictures.frame import plain_style
 from lapping.pictures.papers import papers
 from lapping.pictures.progress import progress
 from lapping.pictures.sections import sections
-from lapping.plan import assumed_rates, plan_job
-from lapping.plan_job import job_from_surface
+from lapping.planning.job_ahead import job_from_surface
+from lapping.planning.whole_job import assumed_rates, plan_job
 from lapping.progress import progress_of
-from lapping.readings_file import read_file
-from lapping.removal_told import stages_told
+from lapping.readings_file.reading import read_file
+from lapping.removal.told import stages_told
 
 HERE = Path(__file__).resolve().parent
 SAMPLES = HERE.parents[1] / "sample_measurements"

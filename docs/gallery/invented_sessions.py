@@ -13,13 +13,13 @@ import numpy as np
 
 from lapping.answer import answer
 from lapping.grits import parse_grit
-from lapping.job import Job, Look, Run
-from lapping.lap_contact import cells_of
-from lapping.lap_model import Sheet, rub
-from lapping.lap_strokes import Rubbing
 from lapping.planes import least_squares
 from lapping.readings import DialReading, ReadingSet
+from lapping.removal.job import Job, Look, Run
 from lapping.warmth import METALS
+from lapping.wear.lap_contact import cells_of
+from lapping.wear.lap_model import Sheet, rub
+from lapping.wear.lap_strokes import Rubbing
 
 EVENINGS = (
     *(("P120", 100), ("P120", 100), ("P120", 150), ("P120", 150)),

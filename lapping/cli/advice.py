@@ -9,19 +9,19 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from lapping.advice import advise_on
-from lapping.advice_from_log import case_of
-from lapping.advice_json import advice_to_json
-from lapping.advice_words import advice_words
+from lapping.advice.table import advise_on
 from lapping.cli.log_place import the_log
 from lapping.cli.screen import with_map
 from lapping.errors import BadInput
+from lapping.from_log.advice import case_of
 from lapping.history import Strokes
 from lapping.log.entries import held
 from lapping.log.exchange import import_folder
 from lapping.log.look_back import last_entries
 from lapping.log.opening import Log, open_log
 from lapping.log.planes import FaceEntry, face_label, faces, the_face
+from lapping.words.advice import advice_words
+from lapping.words.advice_json import advice_to_json
 
 
 def advise_face(

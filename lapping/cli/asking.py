@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from typing import TypeVar
 
 from lapping.errors import BadInput
-from lapping.prompt import parse_said
+from lapping.prompt.line import parse_said
 
 WIDEST = 80
 Answer = TypeVar("Answer")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
-from lapping.entry_words import lap_words
+from lapping.bench.entry_words import lap_words
 from lapping.errors import BadInput
 from lapping.kept import LAP_KINDS, Gauge, Lap, Paper, Settings
 from lapping.log.bench import (
@@ -16,7 +16,7 @@ from lapping.log.bench import (
 )
 from lapping.log.opening import Log, writing
 from lapping.log.planes import the_face
-from lapping.prompt_gauge import WORDS, parse_method
+from lapping.prompt.gauge import WORDS, parse_method
 from lapping.sayings import check_number
 from lapping.units import parse_length_um
 

@@ -43,7 +43,7 @@ def plane(
     log: LogOption = None,
 ) -> None:
     """List planes, show one, set one up (name, length, width), or correct it."""
-    from lapping.plane_said import list_planes, set_up, show_plane
+    from lapping.bench.plane import list_planes, set_up, show_plane
 
     about = (rename, kind, metal, bed, front, opening, weight, note)
     sizes = (length, width, mouth, holes, left_edge)
@@ -91,7 +91,7 @@ def strokes(
     log: LogOption = None,
 ) -> None:
     """Keep a run of strokes; what is not said is as last time."""
-    from lapping.strokes_said import keep_strokes
+    from lapping.bench.strokes import keep_strokes
 
     said = {
         **{"load": load, "lubricant": lubricant, "direction": direction, "hand": hand},

@@ -11,10 +11,10 @@ from lapping.cli.readings_named import read_sets
 from lapping.cli.screen import with_map
 from lapping.errors import BadInput
 from lapping.from_files import check_sets, read_reference
-from lapping.json_answer import Json, squares_to_json, to_json
-from lapping.report import report, report_squares
 from lapping.square_answer import SquareAnswer
 from lapping.units import parse_target_um
+from lapping.words.answer import report, report_squares
+from lapping.words.answer_json import Json, squares_to_json, to_json
 
 
 def check_files(

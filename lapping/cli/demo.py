@@ -11,8 +11,8 @@ from pathlib import Path
 from lapping.answer import answer
 from lapping.errors import BadInput
 from lapping.from_files import read_files
-from lapping.labelled import LABEL, WIDTH
-from lapping.report import report
+from lapping.words.answer import report
+from lapping.words.labelled import LABEL, WIDTH
 
 FOLDER = "sample_measurements"
 

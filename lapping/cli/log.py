@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
-from lapping.entry_words import entry_words
+from lapping.bench.entry_words import entry_words
+from lapping.bench.log_words import happened_words
 from lapping.errors import BadInput, LogRefused
 from lapping.history import LoggedReading, LoggedSet, Note, PlaneFace
 from lapping.log.attaching import attach
@@ -21,7 +22,6 @@ from lapping.log.planes import (
     the_face,
     the_plane,
 )
-from lapping.log_words import happened_words
 
 
 def overview(log: Log) -> Iterator[str]:

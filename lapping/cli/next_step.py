@@ -24,10 +24,10 @@ def tell_what_is_next(log: Log, at: Bench, label: str, where: str) -> None:
 
 def _step(log: Log, label: str) -> str | None:
     """Give what to do next with a face in a sentence or two, None for a lap."""
-    from lapping.advice import advise
-    from lapping.advice_words import advice_line
-    from lapping.bench_rates import from_other_faces
-    from lapping.job_from_log import job_of
+    from lapping.advice.table import advise
+    from lapping.from_log.bench_rates import from_other_faces
+    from lapping.from_log.job import job_of
+    from lapping.words.advice import advice_line
 
     try:
         face = the_face(log, label)

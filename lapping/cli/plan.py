@@ -16,14 +16,14 @@ from lapping.errors import BadInput
 from lapping.face import Face
 from lapping.from_files import check_sets
 from lapping.grits import parse_grit
-from lapping.plan import assumed_rates, plan_job
-from lapping.plan_job import Job, job_from_surface, job_of_stock
-from lapping.plan_json import plan_to_json
-from lapping.plan_words import report_plan
+from lapping.planning.job_ahead import Job, job_from_surface, job_of_stock
+from lapping.planning.stock import STOCK_WORDS, stock_named
+from lapping.planning.whole_job import assumed_rates, plan_job
 from lapping.square_answer import SquareAnswer
-from lapping.stock import STOCK_WORDS, stock_named
 from lapping.units import height_unit, parse_length_mm, parse_length_um, parse_target_um
 from lapping.warmth import metal_named
+from lapping.words.plan import report_plan
+from lapping.words.plan_json import plan_to_json
 
 USUAL_PAPERS = ("P80", "P120", "P180", "P320")
 """Where nobody says what is on hand: common practice, no source."""

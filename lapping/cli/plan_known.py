@@ -14,8 +14,8 @@ from lapping.log.bench import all_named, strokes_of
 from lapping.log.entries import now_holding
 from lapping.log.opening import Log, open_log
 from lapping.log.planes import FaceEntry, find_face
-from lapping.plan_job import Job
-from lapping.rate_prior import Rate
+from lapping.planning.job_ahead import Job
+from lapping.wear.rate_prior import Rate
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -59,8 +59,8 @@ def learnt_rates(
     path = log_path(log)
     if not os.path.exists(path):
         return None
-    from lapping.bench_rates import rates_learnt
-    from lapping.job import Job as FaceJob
+    from lapping.from_log.bench_rates import rates_learnt
+    from lapping.removal.job import Job as FaceJob
 
     with open_log(path, read_only=True) as opened:
         stock = FaceJob(label="stock", face=job.face, metal=job.metal)

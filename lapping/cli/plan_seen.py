@@ -5,14 +5,14 @@ from __future__ import annotations
 import os
 from collections.abc import Sequence
 
-from lapping.bench_rates import from_other_faces
-from lapping.case import glances_of
+from lapping.advice.case import glances_of
 from lapping.cli.log_place import log_path
-from lapping.job_from_log import job_of
+from lapping.from_log.bench_rates import from_other_faces
+from lapping.from_log.job import job_of
 from lapping.log.opening import open_log
 from lapping.log.planes import find_face
-from lapping.removal import assumed_rate, learn_removal
-from lapping.removal_told import StageTold, stages_told
+from lapping.removal.learnt import assumed_rate, learn_removal
+from lapping.removal.told import StageTold, stages_told
 
 
 def seen_before(names: Sequence[str], log: str | None) -> tuple[StageTold, ...]:

@@ -7,13 +7,13 @@ from pathlib import Path
 
 from lapping.cli.log_place import the_log
 from lapping.errors import BadInput
+from lapping.from_log.sheet import With, sheet_for, sheet_of
 from lapping.history import Gauge
 from lapping.kept import Settings
 from lapping.log.bench import the_named
 from lapping.log.planes import read_settings, the_face
-from lapping.patterns import amount_words
+from lapping.patterns.walk import amount_words
 from lapping.printed.reading_sheet import ReadingSheet, save_reading_sheet
-from lapping.sheet_from_log import With, sheet_for, sheet_of
 
 WHICH = (
     "say which face: Bramble/sole, or --length 250mm --width 60mm, "

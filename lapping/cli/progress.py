@@ -7,17 +7,17 @@ import sys
 from collections.abc import Mapping
 from pathlib import Path
 
-from lapping.advice_from_log import seen_in_photos
-from lapping.bench_rates import from_other_faces
-from lapping.case import Case, look_at
+from lapping.advice.case import Case, look_at
 from lapping.cli.advice import asked_of
 from lapping.cli.picture import refuse_early
 from lapping.cli.screen import with_spark
 from lapping.contact_map import ContactMap
-from lapping.job_from_log import job_of
+from lapping.from_log.advice import seen_in_photos
+from lapping.from_log.bench_rates import from_other_faces
+from lapping.from_log.job import job_of
 from lapping.progress import progress_of
-from lapping.progress_words import progress_to_json, progress_words
-from lapping.rates import Beliefs
+from lapping.removal.rates import Beliefs
+from lapping.words.progress import progress_to_json, progress_words
 
 
 def show_progress(
@@ -55,7 +55,7 @@ def draw(
     picture: Path,
 ) -> None:
     """Draw the history with what was to be done at each look."""
-    from lapping.advised_then import advised_then
+    from lapping.advice.advised_then import advised_then
     from lapping.pictures.frame import save_figure
     from lapping.pictures.progress import progress
 

@@ -5,7 +5,8 @@ from __future__ import annotations
 import shlex
 from dataclasses import dataclass
 
-from lapping import prompt
+from lapping.bench.reading_begun import Wanted, label_of, second_round
+from lapping.bench.reading_kept import kept_of
 from lapping.cli.asking import Bench, Stopped, bench
 from lapping.cli.next_step import tell_what_is_next
 from lapping.cli.read_screen import Screen
@@ -13,11 +14,10 @@ from lapping.cli.read_setup import begin
 from lapping.errors import BadInput, LogRefused
 from lapping.log.entering import OpenSet
 from lapping.log.opening import Log
-from lapping.prompt import Said, Walk
-from lapping.prompt_cells import size_of
-from lapping.prompt_words import kept_words
-from lapping.reading_begun import Wanted, label_of, second_round
-from lapping.reading_kept import kept_of
+from lapping.prompt import line as prompt
+from lapping.prompt.cells import size_of
+from lapping.prompt.line import Said, Walk
+from lapping.prompt.words import kept_words
 from lapping.readings import Reading
 
 

@@ -49,8 +49,8 @@ def read(
     log: LogOption = None,
 ) -> None:
     """Read a face place by place: where to put the gauge, each reading kept at once."""
+    from lapping.bench.reading_begun import Wanted
     from lapping.cli.read import read_face
-    from lapping.reading_begun import Wanted
 
     wanted = Wanted(
         face=face,
@@ -70,6 +70,6 @@ def read(
 
 
 def _method(text: str) -> Method:
-    from lapping.prompt_gauge import parse_method
+    from lapping.prompt.gauge import parse_method
 
     return parse_method(text)

@@ -4,16 +4,16 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from lapping.bench.reading_begun import Wanted, keep_gauge, known_gauges, stick_before
 from lapping.cli.asking import Bench
 from lapping.history import Entry, Gauge
 from lapping.log.bench import all_named
 from lapping.log.opening import Log
 from lapping.log.planes import FaceEntry
-from lapping.reading_begun import Wanted, keep_gauge, known_gauges, stick_before
 from lapping.readings import Method
 
 if TYPE_CHECKING:
-    from lapping.prompt_gauge import Question
+    from lapping.prompt.gauge import Question
 
 
 def the_gauge(log: Log, face: FaceEntry, wanted: Wanted, bench: Bench) -> Entry[Gauge]:
@@ -32,7 +32,7 @@ def _number(one: Entry[Gauge]) -> int:
 
 
 def _new_gauge(log: Log, said: Method | None, bench: Bench) -> Entry[Gauge]:
-    from lapping.prompt_gauge import (
+    from lapping.prompt.gauge import (
         WHICH,
         describe,
         flatness_question,
@@ -55,7 +55,7 @@ def _new_gauge(log: Log, said: Method | None, bench: Bench) -> Entry[Gauge]:
 
 def _with_leaves(log: Log, question: Question) -> Question:
     """Offer the leaves said last, so that one set of them is listed once."""
-    from lapping.prompt_gauge import offered
+    from lapping.prompt.gauge import offered
 
     known = [one.fact for one in all_named(log, Gauge)]
     sets = [one for one in known if "leaves" in dict(one.settings)]
@@ -70,7 +70,7 @@ def the_stick(
     log: Log, face: FaceEntry, gauge: Entry[Gauge], wanted: Wanted, bench: Bench
 ) -> str:
     """Give the length over which a gap is seen: said, as last time, or asked."""
-    from lapping.prompt_gauge import STICK, stick_cell
+    from lapping.prompt.gauge import STICK, stick_cell
 
     if wanted.stick is not None:
         return stick_cell(wanted.stick)

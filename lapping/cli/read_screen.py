@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
+from lapping.bench.reading_kept import Kept
 from lapping.cli.asking import Bench, EndOfInput
 from lapping.face import Face
-from lapping.patterns import amount_words
-from lapping.prompt import Walk
-from lapping.prompt_map import LEGEND, draw_map
-from lapping.prompt_words import (
+from lapping.patterns.walk import amount_words
+from lapping.prompt.line import Walk
+from lapping.prompt.map_drawn import LEGEND, draw_map
+from lapping.prompt.words import (
     asked_for,
     help_lines,
     line_words,
     place_line,
     setup_words,
 )
-from lapping.reading_kept import Kept
 
 ROOM_LINES = 6
 """Lines needed below the map for the place, the question and what is said of it."""

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
+from lapping.bench.reading_begun import Wanted, begin_set, left_from_before
 from lapping.cli.asking import Bench
 from lapping.cli.read_gauge import the_gauge, the_stick
 from lapping.errors import BadInput
 from lapping.log.entering import OpenSet
 from lapping.log.opening import Log
-from lapping.reading_begun import Wanted, begin_set, left_from_before
 
 
 def begin(log: Log, wanted: Wanted, bench: Bench) -> OpenSet:

@@ -9,11 +9,11 @@ from typing import TYPE_CHECKING
 from lapping.cli.log_place import log_path, the_log
 from lapping.errors import BadInput, LappingError
 from lapping.from_files import read_files
+from lapping.from_log.readings import readings_now
 from lapping.log.look_back import newest_sets, runs_since
 from lapping.log.opening import Log
 from lapping.log.planes import FaceEntry, find_face, the_face
 from lapping.readings import ReadingSet
-from lapping.readings_from_log import readings_now
 
 if TYPE_CHECKING:
     from lapping.answer import Answer

@@ -6,10 +6,10 @@ from pathlib import Path
 
 from lapping.cli.advice import asked_of
 from lapping.errors import BadInput
+from lapping.from_log.report import report_html
 from lapping.html.document import MADE_BY
 from lapping.html.lengths import UNITS, Units
 from lapping.log.planes import face_label
-from lapping.report_from_log import report_html
 from lapping.whole_file import check_target, keep_other_files, write_whole
 
 

@@ -13,7 +13,7 @@ from lapping.log.photos import keep_photo, photos_of
 from lapping.log.planes import face_label, the_face
 from lapping.photo.reading import read_photo
 from lapping.photo.scratches import TOE_DEG, ScratchCheck, Toe, check_scratches
-from lapping.scratch_words import scratch_json, scratch_report
+from lapping.words.scratches import scratch_json, scratch_report
 
 
 def look_closely(

@@ -13,7 +13,6 @@ from typing import TYPE_CHECKING, cast, get_args
 from lapping.cli.log_place import the_log
 from lapping.cli.picture import refuse_early
 from lapping.cli.readings_named import read_as_it_is, read_sets
-from lapping.contact_words import Json, contact_json, contact_report
 from lapping.errors import BadInput
 from lapping.face import Face
 from lapping.history import ToeInPhoto
@@ -22,6 +21,7 @@ from lapping.log.photos import keep_photo, photos_of
 from lapping.log.planes import FaceEntry, face_label, read_settings, the_face
 from lapping.photo.corners import parse_corners
 from lapping.photo.look import Look, look
+from lapping.words.contact import Json, contact_json, contact_report
 
 if TYPE_CHECKING:
     from lapping.answer import Answer
@@ -122,8 +122,8 @@ def _readings(asked: Asked) -> Answer:
 
 def _compared(seen: Look, found: Answer) -> Look:
     """Add to the warnings where the gauge and the ink do not agree."""
-    from lapping.cross_check import cross_check
-    from lapping.cross_words import cross_words
+    from lapping.cross_check.flips import cross_check
+    from lapping.words.cross_check import cross_words
 
     checked = cross_check(found, seen.contact)
     said = cross_words(found.face, checked, found.shown_in)

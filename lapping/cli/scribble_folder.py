@@ -10,10 +10,10 @@ from dataclasses import replace
 from pathlib import Path
 
 from lapping.cli.scribble import Asked, face_asked, json_of, look_asked
-from lapping.contact_words import Json, contact_line
 from lapping.errors import BadInput
 from lapping.face import Face
 from lapping.log.photos import ENDINGS
+from lapping.words.contact import Json, contact_line
 
 BEFORE, AFTER = "before", "after"
 """In a folder, NAME_before.jpg is from before the strokes of NAME.jpg, which may be

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from lapping.answer import Answer
-from lapping.contact_words import contact_answer, contact_entries
 from lapping.html.document import entries, figure, heading, paragraph
 from lapping.html.figures import as_jpeg
 from lapping.photo.look import Look
 from lapping.pictures.contact import contact_picture
+from lapping.words.contact import contact_answer, contact_entries
 
 
 def bears(seen: Look, found: Answer | None) -> Iterator[str]:

@@ -4,8 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from lapping.budget_words import budget_words
-from lapping.came_words import (
+from lapping.html.document import figure, heading, listed_items, paragraph, table
+from lapping.html.figures import as_svg
+from lapping.html.lengths import Lengths
+from lapping.pictures.progress import progress as progress_figure
+from lapping.pictures.progress_maps import progress_maps
+from lapping.progress import Came, Progress
+from lapping.removal.glance import Glance
+from lapping.words.budgets import budget_words
+from lapping.words.came import (
     BROUGHT_IN,
     bears_words,
     figure_words,
@@ -13,13 +20,6 @@ from lapping.came_words import (
     strokes_words,
     when_words,
 )
-from lapping.glance import Glance
-from lapping.html.document import figure, heading, listed_items, paragraph, table
-from lapping.html.figures import as_svg
-from lapping.html.lengths import Lengths
-from lapping.pictures.progress import progress as progress_figure
-from lapping.pictures.progress_maps import progress_maps
-from lapping.progress import Came, Progress
 
 MOST_ROWS = 40
 """More are no history that anybody reads on paper; the first and the newest stay."""

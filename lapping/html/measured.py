@@ -7,9 +7,9 @@ from collections.abc import Iterator
 
 from lapping.answer import Answer
 from lapping.html.lengths import Lengths
-from lapping.job import Look
 from lapping.readings import METHOD_NAMES, ReadingSet
-from lapping.words import listed
+from lapping.removal.job import Look
+from lapping.words.figures import listed
 
 _FOLDER = re.compile(r"^.*[/\\](?=[^/\\]+\.[^/\\.]+$)")
 """The way to a file; whoever is shown the report need not know this machine."""

@@ -5,10 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
-from lapping.advice_words import advice_entries, order_words
-from lapping.advised import Advice
+from lapping.advice.advised import Advice
+from lapping.advice.case import Case
 from lapping.answer import Answer
-from lapping.case import Case
 from lapping.cautions import FIRST, cautions_for, circumstances_of
 from lapping.html.document import (
     document,
@@ -26,9 +25,10 @@ from lapping.html.tables import numbers_table, spots_table
 from lapping.pictures.face_map import face_map
 from lapping.pictures.sections import sections
 from lapping.progress import Progress
-from lapping.report import report_entries
-from lapping.verdict_words import but_words, chance_words
-from lapping.words import listed, sentences
+from lapping.words.advice import advice_entries, order_words
+from lapping.words.answer import report_entries
+from lapping.words.figures import listed, sentences
+from lapping.words.verdict import but_words, chance_words
 
 IN_SENTENCES = ("Rests", "Square", "Agree", "Turned", "Not seen", "To settle")
 """What the tables do not say."""

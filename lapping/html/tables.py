@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from lapping.answer import Answer
-from lapping.form import Bow
 from lapping.html.document import table
 from lapping.html.lengths import Lengths
 from lapping.places import end_names, place_words
-from lapping.verdict_words import ZONE_WORDS
-from lapping.words import COVERS, high_corners, listed
+from lapping.surface.form import Bow
+from lapping.words.figures import COVERS, high_corners, listed
+from lapping.words.verdict import ZONE_WORDS
 
 Row = tuple[str, str, str, str]
 """In plain words, the standard's name, and the figure in both units."""

@@ -87,8 +87,8 @@ def add_note(log: Log, about: Entry[Fact], text: str) -> Entry[Note]:
 def check_gauge(gauge: Gauge) -> None:
     """Refuse header lines that no set read with this gauge could have."""
     # Readers take time to load, and only a new gauge needs them here.
-    from lapping.readings_header import read_header
-    from lapping.readings_text import HeaderLine, Mistakes, Sheet
+    from lapping.readings_file.headers import read_header
+    from lapping.readings_file.text import HeaderLine, Mistakes, Sheet
 
     # A side, because every gauge may be used on one.
     face = (("face", "side"), ("length", "250 mm"), ("width", "60 mm"))

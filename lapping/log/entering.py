@@ -24,10 +24,10 @@ from lapping.log.sets import (
     the_set,
 )
 from lapping.readings import EdgeReading, Method, Reading, ReadingSet
-from lapping.readings_file import read_rows
-from lapping.readings_header import Header
-from lapping.readings_table import Table
-from lapping.readings_text import Mistakes, Row, Sheet
+from lapping.readings_file.headers import Header
+from lapping.readings_file.reading import read_rows
+from lapping.readings_file.table import Table
+from lapping.readings_file.text import Mistakes, Row, Sheet
 
 KEPT_ROWS = 8192
 

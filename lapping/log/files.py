@@ -22,10 +22,10 @@ from lapping.log.planes import (
 )
 from lapping.log.sets import SetEntry
 from lapping.readings import Reading, ReadingSet
-from lapping.readings_bytes import load_text, source_name
-from lapping.readings_file import read_sheet
-from lapping.readings_table import BLOCK_CORNER
-from lapping.readings_text import Mistakes, Row, Sheet, split_sheet
+from lapping.readings_file.from_disk import load_text, source_name
+from lapping.readings_file.reading import read_sheet
+from lapping.readings_file.table import BLOCK_CORNER
+from lapping.readings_file.text import Mistakes, Row, Sheet, split_sheet
 
 
 def import_files(

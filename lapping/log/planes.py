@@ -189,9 +189,9 @@ def read_settings(settings: Settings) -> Face:
     # Readers take time to load, and to record strokes nothing is read.
     from fractions import Fraction
 
-    from lapping.header_lines import HeaderLines
-    from lapping.readings_face import read_face
-    from lapping.readings_text import HeaderLine, Mistakes, Sheet
+    from lapping.readings_file.face_headers import read_face
+    from lapping.readings_file.header_lines import HeaderLines
+    from lapping.readings_file.text import HeaderLine, Mistakes, Sheet
     from lapping.units import UM_PER_MM
 
     mistakes = Mistakes("the face")

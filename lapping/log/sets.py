@@ -22,8 +22,8 @@ from lapping.log.rows import to_list
 
 if TYPE_CHECKING:
     from lapping.readings import ReadingSet
-    from lapping.readings_header import Header as SetHeader
-    from lapping.readings_text import Row, Sheet
+    from lapping.readings_file.headers import Header as SetHeader
+    from lapping.readings_file.text import Row, Sheet
 
 KEPT_SETS = 256
 """Sets read back that are kept, for who asks again after every reading."""
@@ -79,7 +79,7 @@ def readings_of(log: Log, number: int) -> list[ReadingEntry]:
 def as_readings(log: Log, entry: SetEntry) -> ReadingSet:
     """Read a set back as its file would be read, or refuse it with every mistake."""
     # The readers take time to load, and to list sets nothing is read.
-    from lapping.readings_text import Row
+    from lapping.readings_file.text import Row
 
     # The cells alone: what they were understood as is worked out again.
     kept = log.db.execute(
@@ -103,8 +103,8 @@ def times_of(log: Log, number: int) -> list[str]:
 
 @lru_cache(maxsize=KEPT_SETS)
 def _read_back(fact: LoggedSet, rows: tuple[Row, ...], source: str) -> ReadingSet:
-    from lapping.readings_file import read_sheet
-    from lapping.readings_text import Mistakes
+    from lapping.readings_file.reading import read_sheet
+    from lapping.readings_file.text import Mistakes
 
     return read_sheet(as_sheet(fact, rows), fact.units, Mistakes(source))
 
@@ -124,10 +124,10 @@ def the_face_of(log: Log, entry: SetEntry) -> FaceEntry | None:
 
 def read_setup(fact: LoggedSet, source: str) -> SetHeader:
     """Check the header lines and the columns of a set."""
-    from lapping.readings_file import read_rows
-    from lapping.readings_header import read_header
-    from lapping.readings_table import Table
-    from lapping.readings_text import Mistakes
+    from lapping.readings_file.headers import read_header
+    from lapping.readings_file.reading import read_rows
+    from lapping.readings_file.table import Table
+    from lapping.readings_file.text import Mistakes
 
     mistakes = Mistakes(source)
     sheet = as_sheet(fact, ())
@@ -140,7 +140,7 @@ def read_setup(fact: LoggedSet, source: str) -> SetHeader:
 
 def as_sheet(fact: LoggedSet, rows: tuple[Row, ...]) -> Sheet:
     """Give the set as a readings file taken apart, with these rows."""
-    from lapping.readings_text import HeaderLine, Row, Sheet
+    from lapping.readings_file.text import HeaderLine, Row, Sheet
 
     headers: tuple[Header, ...] = fact.headers
     return Sheet(

@@ -8,7 +8,6 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from lapping.bracket import Bracket, feeler_bracket
 from lapping.errors import TooFewReadings
 from lapping.face import Face
 from lapping.heights import Heights
@@ -16,6 +15,7 @@ from lapping.methods.stations import stations
 from lapping.methods.taken import Taken
 from lapping.observations import Observations, plane_terms, plate_u_um
 from lapping.readings import FeelerReading, ReadingSet
+from lapping.zone.bracket import Bracket, feeler_bracket
 
 Array = NDArray[np.float64]
 

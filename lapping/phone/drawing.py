@@ -9,10 +9,10 @@ from collections.abc import Sequence
 from html import escape
 
 from lapping.face import Face
-from lapping.patterns import PlannedPlace
+from lapping.patterns.walk import PlannedPlace
 from lapping.places import edge_names, end_names
-from lapping.prompt import State
-from lapping.prompt_map import spots_of
+from lapping.prompt.line import State
+from lapping.prompt.map_drawn import spots_of
 
 MARGIN = 14.0
 """Round the face, in the units of the drawing, for the names of its sides."""

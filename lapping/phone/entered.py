@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
+from lapping.bench.reading_kept import Kept
 from lapping.errors import BadInput
 from lapping.history import LoggedReading
 from lapping.log.entries import now_holding
 from lapping.log.opening import Log
 from lapping.phone.forms import Sent
-from lapping.prompt_words import kept_words
-from lapping.reading_kept import Kept
+from lapping.prompt.words import kept_words
 
 _SURE = ("yes", "both", "instead")
 

@@ -10,6 +10,9 @@ from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import Response
 
+from lapping.bench.log_words import happened_words
+from lapping.bench.reading_kept import kept_of
+from lapping.bench.strokes import in_words
 from lapping.errors import BadInput
 from lapping.history import LoggedSet, Photo
 from lapping.log.bench import last_strokes, strokes_of
@@ -21,14 +24,11 @@ from lapping.log.opening import Log
 from lapping.log.photos import photos_of
 from lapping.log.planes import FaceEntry, face_label
 from lapping.log.sets import open_sets
-from lapping.log_words import happened_words
 from lapping.phone.forms import Sent
 from lapping.phone.found import face_at
 from lapping.phone.looks import Units, go_to, show, units_of
 from lapping.phone.shop import Shop
 from lapping.phone.work import FaceAnswer, answer_of, map_of
-from lapping.reading_kept import kept_of
-from lapping.strokes_said import in_words
 
 READ, STROKES = "read", "strokes"
 _WANTS = {"cool": READ, "measure": READ, "check lap": READ, "done": None}

@@ -7,6 +7,19 @@ from dataclasses import dataclass
 from starlette.requests import Request
 from starlette.responses import Response
 
+from lapping.bench.reading_begun import (
+    Wanted,
+    begin_set,
+    known_gauges,
+    lapped_since,
+    left_from_before,
+    left_open,
+    stick_before,
+)
+from lapping.bench.reading_begun import (
+    keep_gauge as keep_new_gauge,
+)
+from lapping.bench.reading_kept import kept_of
 from lapping.errors import BadInput
 from lapping.history import Entry, Gauge
 from lapping.log.bench import check_gauge
@@ -20,7 +33,7 @@ from lapping.phone.forms import Sent, plainly
 from lapping.phone.found import face_at
 from lapping.phone.looks import go_to, show
 from lapping.phone.shop import Shop
-from lapping.prompt_gauge import (
+from lapping.prompt.gauge import (
     METHOD_WORDS,
     STICK,
     WHICH,
@@ -31,19 +44,6 @@ from lapping.prompt_gauge import (
     questions,
     stick_cell,
 )
-from lapping.reading_begun import (
-    Wanted,
-    begin_set,
-    known_gauges,
-    lapped_since,
-    left_from_before,
-    left_open,
-    stick_before,
-)
-from lapping.reading_begun import (
-    keep_gauge as keep_new_gauge,
-)
-from lapping.reading_kept import kept_of
 from lapping.readings import METHOD_NAMES, Method
 
 

@@ -101,7 +101,7 @@ def _keep(log: Log, face: FaceEntry, sent: Sent) -> Entry[Photo]:
 
 def photo(shop: Shop, request: Request) -> Response:
     """Show a photo, and where the face bore once that is found."""
-    from lapping.contact_words import contact_answer, contact_entries
+    from lapping.words.contact import contact_answer, contact_entries
 
     with shop.looking() as log:
         entry = photo_at(log, request.path_params["number"])

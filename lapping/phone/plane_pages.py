@@ -5,6 +5,7 @@ from __future__ import annotations
 from starlette.requests import Request
 from starlette.responses import Response
 
+from lapping.bench.plane import ABOUT, AIMS, SIZES, set_up
 from lapping.errors import BadInput
 from lapping.kept import Plane
 from lapping.log.look_back import last_entries, readings_held
@@ -16,7 +17,6 @@ from lapping.phone.forms import Sent
 from lapping.phone.found import plane_at
 from lapping.phone.looks import go_to, show
 from lapping.phone.shop import Shop
-from lapping.plane_said import ABOUT, AIMS, SIZES, set_up
 from lapping.units import parse_length_mm
 
 FACES = ("sole", "left side", "right side", "bed")
@@ -58,9 +58,9 @@ def home(shop: Shop, request: Request) -> Response:
 
 
 def _going_on(log: Log, number: int) -> tuple[int, str, str]:
+    from lapping.bench.reading_begun import label_of
+    from lapping.bench.reading_kept import kept_of
     from lapping.log.entering import opened
-    from lapping.reading_begun import label_of
-    from lapping.reading_kept import kept_of
 
     begun = opened(log, the_set(log, number))
     return number, label_of(log, begun), kept_of(log, begun).so_far()

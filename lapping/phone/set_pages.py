@@ -7,6 +7,8 @@ from typing import Any
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 
+from lapping.bench.reading_begun import label_of, second_round
+from lapping.bench.reading_kept import Kept, kept_of
 from lapping.errors import BadInput
 from lapping.log.entering import OpenSet, opened, take_up
 from lapping.log.entries import MOST_ENTRIES
@@ -19,15 +21,13 @@ from lapping.phone.forms import Sent
 from lapping.phone.keypad import keys_for
 from lapping.phone.looks import go_to, markup, show, wants_json
 from lapping.phone.shop import NotHere, Shop
-from lapping.prompt import begin_walk
-from lapping.prompt_words import (
+from lapping.prompt.line import begin_walk
+from lapping.prompt.words import (
     asked_for,
     line_words,
     place_line,
     setup_words,
 )
-from lapping.reading_begun import label_of, second_round
-from lapping.reading_kept import Kept, kept_of
 
 
 def reading_set(shop: Shop, request: Request) -> Response:

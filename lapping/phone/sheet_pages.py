@@ -11,7 +11,7 @@ from lapping.phone.found import face_at
 from lapping.phone.looks import show
 from lapping.phone.shop import Shop
 from lapping.phone.work import corner_sheet, reading_sheet_of
-from lapping.prompt_gauge import WORDS
+from lapping.prompt.gauge import WORDS
 
 PAPERS = ("A4", "Letter")
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from starlette.requests import Request
 from starlette.responses import Response
 
+from lapping.bench.plane import ABOUT, SIZES, set_up
 from lapping.errors import BadInput
 from lapping.kept import Plane
 from lapping.log.entries import now_holding
@@ -16,7 +17,6 @@ from lapping.phone.found import face_at
 from lapping.phone.looks import go_to, show
 from lapping.phone.plane_pages import ROUND, aims_in, sizes_in
 from lapping.phone.shop import NotHere, Shop
-from lapping.plane_said import ABOUT, SIZES, set_up
 
 
 def sizes(shop: Shop, request: Request) -> Response:

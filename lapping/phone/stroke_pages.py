@@ -5,6 +5,7 @@ from __future__ import annotations
 from starlette.requests import Request
 from starlette.responses import Response
 
+from lapping.bench.strokes import in_words, keep_strokes
 from lapping.errors import BadInput
 from lapping.grit_tables import SIZES_UM
 from lapping.kept import Lap, Paper, Strokes
@@ -18,7 +19,6 @@ from lapping.phone.found import face_at
 from lapping.phone.looks import go_to, show, units_of
 from lapping.phone.shop import Shop
 from lapping.phone.work import answer_of
-from lapping.strokes_said import in_words, keep_strokes
 
 COUNTS = (20, 50, 100, 200)
 TEXTS = ("load", "lubricant", "direction", "hand", "note")

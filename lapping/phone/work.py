@@ -75,12 +75,12 @@ def _answer_for(shop: Shop, root: int, newest: int, units: Units | None) -> Work
 
 
 def _look_into(shop: Shop, root: int, units: Units | None) -> FaceAnswer:
-    from lapping.advice_from_log import advice_on
-    from lapping.advice_words import advice_entries, order_words
     from lapping.answer import Answer
     from lapping.from_files import check_sets
-    from lapping.readings_from_log import readings_now
-    from lapping.report import report_entries, square_lines
+    from lapping.from_log.advice import advice_on
+    from lapping.from_log.readings import readings_now
+    from lapping.words.advice import advice_entries, order_words
+    from lapping.words.answer import report_entries, square_lines
 
     def remembered(log: Log, photo: Entry[Photo], face: Face) -> Look:
         found: Look = look_of(shop, log, photo).found
@@ -146,7 +146,7 @@ def look_of(shop: Shop, log: Log, photo: Entry[Photo]) -> Work:
 
 
 def _look_at(shop: Shop, root: int) -> Look:
-    from lapping.from_photos import look_at_kept
+    from lapping.from_log.photos import look_at_kept
 
     with shop.looking() as log:
         photo = photo_at(log, root)
@@ -217,9 +217,9 @@ def corner_sheet(paper: str) -> bytes:
 
 def reading_sheet_of(log: Log, face: FaceEntry, method: str, paper: str) -> bytes:
     """Give a sheet to read a face on paper as a PDF; BadInput where none fits."""
+    from lapping.from_log.sheet import With, sheet_of
     from lapping.printed.page import as_pdf
     from lapping.printed.reading_sheet import reading_sheet
-    from lapping.sheet_from_log import With, sheet_of
 
     sheet = sheet_of(log, face, With(method=method))
     with _DRAWING:
@@ -233,7 +233,7 @@ def report_of(shop: Shop, log: Log, root: int, units: Units | None) -> Work:
 
 
 def _report(shop: Shop, root: int, units: Units | None) -> bytes:
-    from lapping.report_from_log import report_html
+    from lapping.from_log.report import report_html
 
     with shop.looking() as log, _DRAWING:
         face = face_at(log, root)

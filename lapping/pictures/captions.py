@@ -6,11 +6,11 @@ from collections.abc import Iterator
 from typing import NamedTuple
 
 from lapping.answer import Answer
-from lapping.form import Bow
 from lapping.places import place_words
-from lapping.spots import Spot
+from lapping.surface.form import Bow
+from lapping.surface.spots import Spot
 from lapping.units import HeightUnit
-from lapping.words import COVERS, bow_words, high_corners
+from lapping.words.figures import COVERS, bow_words, high_corners
 
 TITLE_CHARS = 52
 

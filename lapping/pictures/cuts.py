@@ -11,10 +11,10 @@ from numpy.typing import NDArray
 
 from lapping.answer import Answer
 from lapping.face import Face
-from lapping.minimum_zone import MinimumZone, minimum_zone
 from lapping.pictures.plan import BLANK, FineSurface
 from lapping.places import edge_names, end_names
 from lapping.planes import Plane
+from lapping.zone.minimum_zone import MinimumZone, minimum_zone
 
 Array = NDArray[np.float64]
 Way = Literal["along", "across"]

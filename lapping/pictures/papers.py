@@ -14,15 +14,15 @@ from dataclasses import replace
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
-from lapping.bench_time import bench_time
 from lapping.pictures.frame import WIDTH_IN, plain_style
 from lapping.pictures.page import EDGE_IN, LINE_IN, Page, title_in
-from lapping.plan import JobPlan
-from lapping.plan_words import counted, hours_words, large_words, ranged
-from lapping.removal_told import StageTold
-from lapping.sequence import PaperPlan
+from lapping.planning.bench_time import bench_time
+from lapping.planning.sequence import PaperPlan
+from lapping.planning.whole_job import JobPlan
+from lapping.removal.told import StageTold
 from lapping.units import format_um
-from lapping.words import sentences
+from lapping.words.figures import sentences
+from lapping.words.plan import counted, hours_words, large_words, ranged
 
 BAR, DOUBT, EXPECTED, SEEN = "#8fa9c4", "#1a1a1a", "#9db7d5", "#d55e00"
 LEFT_IN, MORE_LEFT_IN = 0.75, 0.45

@@ -14,8 +14,8 @@ from lapping.grid import Grid
 from lapping.pictures.between import between
 from lapping.planes import Plane, least_squares
 from lapping.readings import ReadingSet
-from lapping.seen import places_shown
-from lapping.surface import Surface
+from lapping.surface.posterior import Surface
+from lapping.surface.seen import places_shown
 
 Array = NDArray[np.float64]
 

@@ -15,17 +15,17 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.patches import Patch
 
-from lapping.came_words import when_short
 from lapping.errors import BadInput
-from lapping.glance import Glance
 from lapping.grits import Grit
 from lapping.pictures.frame import WIDTH_IN, plain_style
 from lapping.pictures.marks import UM_PER_THOU, round_ticks, thou_of, um_of
 from lapping.pictures.page import EDGE_IN, LINE_IN, Page, title_in
 from lapping.pictures.progress_maps import draw_maps, maps_tall_in
 from lapping.progress import Came, Progress
+from lapping.removal.glance import Glance
 from lapping.units import format_um
-from lapping.words import COVERS
+from lapping.words.came import when_short
+from lapping.words.figures import COVERS
 
 LEFT_IN, RIGHT_IN = 0.75, 0.7
 STEEP = 15.0

@@ -13,7 +13,6 @@ from matplotlib.figure import Figure
 
 from lapping.errors import BadInput
 from lapping.face import Face
-from lapping.glance import Glance
 from lapping.pictures.frame import WIDTH_IN, draw_upright, plain_style
 from lapping.pictures.heights import draw_heights
 from lapping.pictures.marks import TEXT_PT, draw_colour_bar
@@ -28,6 +27,7 @@ from lapping.pictures.page import (
 )
 from lapping.pictures.plan import LEAST_UM, plan_surface, round_levels
 from lapping.places import edge_names, end_names
+from lapping.removal.glance import Glance
 
 MOST = 6
 TALL_IN, GAP_IN = 2.6, 0.14

@@ -23,7 +23,7 @@ from lapping.pictures.frame import WIDTH_IN, plain_style
 from lapping.pictures.marks import TEXT_PT, UM_PER_THOU, round_ticks, thou_of, um_of
 from lapping.pictures.page import EDGE_IN, LINE_IN, TITLE_IN, TITLE_PT, Page
 from lapping.places import edge_names, end_names
-from lapping.words import COVERS, twist_words
+from lapping.words.figures import COVERS, twist_words
 
 LINE, BAND, ROOM, LAP = "#1a1a1a", "#9db7d5", "#f6ecd2", "#b35900"
 ROOM_LINE = "#8a6d1a"

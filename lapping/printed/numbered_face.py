@@ -12,7 +12,7 @@ from matplotlib.axes import Axes
 from matplotlib.patches import Circle, Polygon, Rectangle
 
 from lapping.face import Face
-from lapping.patterns import Pattern, PlannedPlace
+from lapping.patterns.walk import Pattern, PlannedPlace
 from lapping.places import corner_names, edge_names, end_names
 
 SCALES = (1.0, 2.0, 2.5, 4.0, 5.0, 10.0, 20.0, 50.0)

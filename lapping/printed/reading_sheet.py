@@ -14,7 +14,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from lapping.face import Face
-from lapping.patterns import Pattern
+from lapping.patterns.walk import Pattern
 from lapping.places import end_names
 from lapping.printed.boxes import Boxes, block_of, draw_block, draw_list
 from lapping.printed.how_it_lies import WIDE_MM as LIES_MM

@@ -14,9 +14,9 @@ from collections.abc import Iterator
 import numpy as np
 
 from lapping.face import Face
-from lapping.lap_contact import cells_of
-from lapping.lap_model import TOLERANCE_UM, Rubbed, Sheet, rub
-from lapping.lap_strokes import LapSurface, Rubbing, bowed_lap
+from lapping.wear.lap_contact import cells_of
+from lapping.wear.lap_model import TOLERANCE_UM, Rubbed, Sheet, rub
+from lapping.wear.lap_strokes import LapSurface, Rubbing, bowed_lap
 from tests.benchmarks.ratios import Figure, in_turn, tell
 
 ROUNDS = 7

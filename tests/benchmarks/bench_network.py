@@ -15,7 +15,7 @@ import numpy as np
 
 from lapping.methods.level import take_level
 from lapping.methods.network import adjust
-from lapping.readings_file import read_file
+from lapping.readings_file.reading import read_file
 from tests.benchmarks.bench_command import sixty_readings
 from tests.benchmarks.ratios import Figure, command, in_turn, tell
 

@@ -28,7 +28,7 @@ READY = """
 import sys, time
 from pathlib import Path
 from lapping.answer import answer
-from lapping.readings_file import read_file
+from lapping.readings_file.reading import read_file
 found = answer([read_file(Path(sys.argv[1]))])
 out = Path(sys.argv[2])
 """

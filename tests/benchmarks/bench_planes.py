@@ -10,9 +10,9 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import linprog
 
-from lapping.bracket import feeler_bracket
-from lapping.minimum_zone import minimum_zone
-from lapping.minimum_zone_many import minimum_zone_many
+from lapping.zone.bracket import feeler_bracket
+from lapping.zone.minimum_zone import minimum_zone
+from lapping.zone.minimum_zone_many import minimum_zone_many
 from tests.benchmarks.ratios import Figure, in_turn, tell
 
 Column = NDArray[np.float64]

@@ -22,7 +22,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lapping.log.opening import open_log
-from lapping.minimum_zone import minimum_zone
+from lapping.zone.minimum_zone import minimum_zone
 from tests.benchmarks.bench_command import HEADER
 from tests.benchmarks.bench_log import fill
 
@@ -113,8 +113,8 @@ def photos(folder: Path) -> Iterator[Timed]:
 
 def strokes(folder: Path) -> Iterator[Timed]:
     """Wear a face by ever more strokes."""
-    from lapping.lap_model import rub
-    from lapping.lap_strokes import Rubbing
+    from lapping.wear.lap_model import rub
+    from lapping.wear.lap_strokes import Rubbing
     from tests.benchmarks.bench_lap import CELLS, SHEET
 
     del folder

@@ -20,8 +20,8 @@ from lapping.errors import LappingError
 from lapping.log.exchange import export_log, import_folder
 from lapping.log.opening import open_log
 from lapping.photo.reading import picture_of
-from lapping.readings_bytes import load_text
-from lapping.readings_file import read_file
+from lapping.readings_file.from_disk import load_text
+from lapping.readings_file.reading import read_file
 from lapping.slopes import read_slope
 from lapping.typed import read_typed
 from lapping.units import parse_length_mm, parse_length_um, parse_target_um, unit_um

@@ -1,0 +1,1 @@
+"""Do the ink and the gauge speak of the same face?"""

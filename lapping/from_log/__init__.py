@@ -1,0 +1,1 @@
+"""From a log to what stands on it: looks, advice, report, sheet."""

@@ -1,0 +1,1 @@
+"""Where to put the gauge on a face."""

@@ -1,0 +1,1 @@
+"""A job before it begins: papers, hours and other ways."""

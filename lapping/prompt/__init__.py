@@ -1,0 +1,1 @@
+"""What is asked, doubted and drawn while readings are typed."""

@@ -1,0 +1,1 @@
+"""From a readings file to readings: header lines, tables, all mistakes at once."""

@@ -1,0 +1,1 @@
+"""What the history of a face tells of removal."""

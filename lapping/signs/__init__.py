@@ -1,0 +1,1 @@
+"""Signs of trouble at the bench, a module each."""

@@ -1,0 +1,1 @@
+"""The surface that readings leave possible, and what is sure about it."""

@@ -1,0 +1,1 @@
+"""How metal comes off a face on a lap."""

@@ -1,0 +1,1 @@
+"""What is found, in words for the bench and as JSON."""

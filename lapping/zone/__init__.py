@@ -1,0 +1,1 @@
+"""The least distance of two parallel planes round heights, and its proof."""
