@@ -412,3 +412,24 @@ def test_a_finished_set_is_followed_by_the_next_step(
     assert said.code == 0
     assert "This face is done: stop." in said.out
     assert "lapping advice Sorrel/sole" in said.out
+
+
+def test_who_reads_in_thou_is_advised_in_thou(run: Run, tmp_path: Path) -> None:
+    head = "# method: dial\n# face: sole\n# length: 10 in\n# width: 2.4 in\n"
+    head += "# positions: in\n# unit: thou\n# sense: high-positive\n"
+    head += "# repeatability: 0.1 thou\nacross\\along,0.3,2.5,5,7.5,9.7\n"
+    for name, crown in (("one", 0.0), ("two", 1.5)):
+        rows = (
+            ",".join(map(str, (across, -5 - crown, 0.1, 0.2 + crown, 0, -5.1)))
+            for across in (0.2, 1.2, 2.2)
+        )
+        (tmp_path / f"{name}.csv").write_text(head + "\n".join(rows) + "\n")
+    assert run("plane", "Sorrel", "--length", "10in", "--width", "2.4in").code == 0
+    assert run("log", "import", "one.csv", "--face", "Sorrel/sole").code == 0
+    run("strokes", "Sorrel/sole", "P120", "100", "--fresh")
+    assert run("log", "import", "two.csv", "--face", "Sorrel/sole").code == 0
+    for command in ("advice", "progress"):
+        said = run(command, "Sorrel/sole").out
+        assert " thou" in said
+        assert "µm" not in said
+    assert "crown along is" in run("advice", "Sorrel/sole").out.lower()

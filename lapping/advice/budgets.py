@@ -107,14 +107,15 @@ def square_signs(job: Job) -> list[Sign]:
             continue
         moved, u = worst
         way = "opens" if moved > 0 else "closes"
-        now = read[-1].found.um
+        now, unit = read[-1].found.um, job.shown_in
         found.append(
             Sign(
                 name="out of square",
                 says=(
-                    f"the angle at the {side} {way}: {abs(moved):.0f} ± {2 * u:.0f} µm "
+                    f"the angle at the {side} {way}: {unit.said(abs(moved), 2 * u)} "
                     f"over {read[-1].found.over_mm:g} mm since it was first read, now "
-                    f"{now:+.0f}: more comes off one edge than off the other"
+                    f"{'+' if now > 0 else ''}{unit.bare(now)}: more comes off one "
+                    "edge than off the other"
                 ),
                 um=abs(moved),
                 where=(_press(job, side, moved),),

@@ -121,7 +121,7 @@ def look_at(
     seen = scratches_seen(job, scratched or {})
     # What a photo showed before the last strokes is no sign any more.
     signs = signs_seen(job, None if since_contact else contact, seen)
-    stated = lap_warnings(target_of(job), next_run.lap)
+    stated = lap_warnings(job, target_of(job), next_run.lap)
     bare = Case(
         job=job,
         target_um=target_of(job),

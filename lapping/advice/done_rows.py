@@ -28,7 +28,7 @@ def finer_already(case: Case) -> Advice | None:
     return Advice(
         action="next grit",
         why=(
-            f"what is left of the shape, about {_dose(case):.0f} µm of metal, comes "
+            f"what is left of the shape, about {_dose(case)} of metal, comes "
             f"off with the scratches of {case.next_run.grit.name}: {better.grit.name} "
             "does both, and that takes the fewest strokes in all"
         ),
@@ -38,9 +38,9 @@ def finer_already(case: Case) -> Advice | None:
     )
 
 
-def _dose(case: Case) -> float:
+def _dose(case: Case) -> str:
     assert case.left is not None, "where a paper is better something is left"
-    return float(np.median(case.left.dose_um))
+    return case.job.shown_in.said(float(np.median(case.left.dose_um)))
 
 
 def next_grit(case: Case) -> Advice | None:
@@ -105,22 +105,25 @@ def _was_within(case: Case) -> str:
 def _within(case: Case) -> str:
     found = case.answer
     assert found is not None, "a face is done by its readings alone"
+    unit = case.job.shown_in
+    allowed = unit.limit(case.target_um)
     if found.face.kind == "sole" and found.working_verdict == "flat":
         said = (
             "it works: toe, heel and what must bear between them lie within "
-            f"{found.working.together_um:.0f} µm, {case.target_um:g} allowed"
+            f"{unit.said(found.working.together_um)}, {allowed} allowed"
         )
         if found.verdict == "not flat":
             said += "; the rest is a little hollow, and that does no harm"
         elif found.verdict != "flat":
             said += "; whether all of it is flat is not shown and need not be"
         return said
+    likely = found.likely.likely_um
     if found.verdict == "flat":
         return (
-            f"the whole face is within {case.target_um:g} µm: likely "
-            f"{found.likely.likely_um:.0f}"
+            f"the whole face is within {allowed} {unit.name}: likely "
+            f"{'not known' if likely is None else unit.bare(likely)}"
         )
     return (
-        f"{case.target_um:g} µm are kept by the readings together with the strokes, "
+        f"{allowed} {unit.name} are kept by the readings together with the strokes, "
         "which leave no bump standing between the places read where it bears"
     )

@@ -70,14 +70,14 @@ def keep_lapping(case: Case) -> Advice | None:
     """Keep lapping: how many strokes are left, and where it should bear."""
     if case.answer is None or case.done:
         return None
-    left = case.left
+    left, unit = case.left, case.job.shown_in
     if left is None:
         return Advice(
             action="keep lapping",
             why=(
                 f"whatever was not measured, the face is at least "
-                f"{case.answer.likely.interval_um[0]:.0f} µm out and "
-                f"{case.target_um:g} is allowed"
+                f"{unit.said(case.answer.likely.interval_um[0])} out and "
+                f"{unit.limit(case.target_um)} is allowed"
             ),
             grit=case.next_run.grit,
         )
@@ -110,10 +110,11 @@ def _margin(case: Case) -> float:
 def _to_go(case: Case, left: Left, strokes: tuple[int, int]) -> str:
     """Say how much is left, or what shows that nothing is."""
     few, many = strokes
-    on = case.next_run.grit.name
+    on, unit = case.next_run.grit.name, case.job.shown_in
+    allowed = f"{unit.limit(case.target_um)} {unit.name}"
     if _nearly(case):
         return (
-            f"it is more likely within {case.target_um:g} µm than not, but that is not "
+            f"it is more likely within {allowed} than not, but that is not "
             "shown, and the same readings once more would not show it; as many strokes "
             f"on {on} take off about what one reading is in doubt, and then as many "
             "places read as now can show it"
@@ -123,8 +124,8 @@ def _to_go(case: Case, left: Left, strokes: tuple[int, int]) -> str:
     if left.sheets > 1:
         sheets = f" with about {left.sheets} sheets; change them as they get slow"
     return (
-        f"{case.target_um:g} µm is allowed; {since}about "
-        f"{float(np.median(left.dose_um)):.0f} µm of metal has to come off, "
+        f"{allowed} is allowed; {since}about "
+        f"{unit.said(float(np.median(left.dose_um)))} of metal has to come off, "
         f"{few} to {many} strokes on {on}{sheets}"
     )
 

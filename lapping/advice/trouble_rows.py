@@ -27,7 +27,7 @@ def cool(case: Case) -> Advice | None:
     """Let it cool, where what heat may have added leads to another next action."""
     if case.warm is None or case.since > 0:
         return None
-    hot, cold = case.chance, case.cool_chance
+    hot, cold, unit = case.chance, case.cool_chance, case.job.shown_in
     same = standing(hot) == standing(cold)
     # In doubt either way, more likely done than not leads on otherwise than less.
     if same and (hot is None or cold is None or (hot >= EVEN) == (cold >= EVEN)):
@@ -35,10 +35,10 @@ def cool(case: Case) -> Advice | None:
     return Advice(
         action="cool",
         why=(
-            f"{case.warm.says}, and heat may have added {case.warm.likely_um:.0f} to "
-            f"{case.warm.most_um:.0f} µm of crown: as read the chance of being done "
-            f"is {_share(case.chance)}, and without that crown "
-            f"{_share(case.cool_chance)}; let it cool and read it "
+            f"{case.warm.says}, and heat may have added "
+            f"{unit.bare(case.warm.likely_um)} to {unit.said(case.warm.most_um)} of "
+            f"crown: as read the chance of being done is {_share(case.chance)}, and "
+            f"without that crown {_share(case.cool_chance)}; let it cool and read it "
             "again before another stroke"
         ),
     )

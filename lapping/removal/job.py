@@ -12,10 +12,12 @@ from datetime import datetime
 from lapping.errors import BadInput
 from lapping.face import Face
 from lapping.grits import Grit
+from lapping.one_face import shown_in
 from lapping.readings import ReadingSet
 from lapping.remarks import SAID_NOTHING, Remark
 from lapping.squareness import Squareness
 from lapping.surface.form import Form
+from lapping.units import MICROMETRES, HeightUnit
 from lapping.warmth import Metal
 
 COOLING_MINUTES = 60.0
@@ -82,6 +84,11 @@ class Look:
     entered_at: datetime | None = None
     remark: Remark = SAID_NOTHING
 
+    @property
+    def shown_in(self) -> HeightUnit:
+        """Give the unit of its readings, for sentences about it."""
+        return shown_in(self.sets)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Squared:
@@ -140,6 +147,11 @@ class Job:
     def runs_between(self, after: int, before: float = float("inf")) -> tuple[Run, ...]:
         """Give the runs entered after one number and before another."""
         return tuple(r for r in self.runs if after < r.number < before)
+
+    @property
+    def shown_in(self) -> HeightUnit:
+        """Give the unit for sentences about the face: that of its newest readings."""
+        return self.looks[-1].shown_in if self.looks else MICROMETRES
 
     @property
     def times_read(self) -> int:

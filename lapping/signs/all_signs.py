@@ -38,7 +38,7 @@ def signs_read(
     lap = _lap(job)
     signs = [] if budget is None else budget_signs(job, budget)
     signs += warm_signs(job, glances, target)
-    signs += lap_signs(job.face, target, lap)
+    signs += lap_signs(job, target, lap)
     seen = _seen(job, glances, known)
     signs += form_signs(seen, lap, target)
     if not any(sign.name.endswith("growing") for sign in signs):

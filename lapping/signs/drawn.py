@@ -47,8 +47,8 @@ def drawn_signs(
                 name="shape stays",
                 says=(
                     f"all looks together say that the face is drawn to a {what} of "
-                    f"about {um:.0f} µm, and will stay there: the lap's own shape or a "
-                    "rocking hand"
+                    f"about {last.look.shown_in.said(um)}, and will stay there: the "
+                    "lap's own shape or a rocking hand"
                 ),
                 um=um,
             )

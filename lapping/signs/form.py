@@ -75,6 +75,7 @@ class Seen:
 def form_signs(seen: Seen, lap: Lap | None, target_um: float) -> list[Sign]:
     """Say which parts of the form grew that should have shrunk."""
     found: list[Sign] = []
+    unit = seen.glances[-1].look.shown_in
     for part in range(3):
         now = _growth(seen, part)
         if now is None:
@@ -93,9 +94,9 @@ def form_signs(seen: Seen, lap: Lap | None, target_um: float) -> list[Sign]:
             Sign(
                 name=name,
                 says=(
-                    f"{what} is {abs(um):.0f} µm and grew by {now.um:.0f} ± "
-                    f"{2 * now.u_um:.0f} in the last {now.since}: a flat lap and a "
-                    "steady hand take it away"
+                    f"{what} is {unit.said(abs(um))} and grew by "
+                    f"{unit.said(now.um, 2 * now.u_um)} in the last {now.since}: a "
+                    "flat lap and a steady hand take it away"
                 ),
                 um=now.um,
             )
@@ -200,13 +201,14 @@ def lap_or_hand(seen: Seen, part: int, um: float, lap: Lap | None) -> list[Sign]
     if lap is None or lap.form is None or lap.face is None:
         return []
     given = float(lap_form_on(last.face, lap.form, lap.face)[part])
+    said = last.look.shown_in.said(abs(given))
     if given * um > 0 and abs(given) >= abs(um) / 2:
         return [
             Sign(
                 name="lap not flat",
                 says=(
                     f"by its own map the lap {lap.name} gives this face "
-                    f"{abs(given):.0f} µm of just that"
+                    f"{said} of just that"
                 ),
                 um=abs(given),
             )
@@ -216,7 +218,7 @@ def lap_or_hand(seen: Seen, part: int, um: float, lap: Lap | None) -> list[Sign]
             name="rocking",
             says=(
                 f"by its own map the lap {lap.name} gives this face no more than "
-                f"{abs(given):.0f} µm of that, so it is the hand that rocks"
+                f"{said} of that, so it is the hand that rocks"
             ),
             um=abs(um - given),
         )

@@ -7,25 +7,25 @@ from numpy.typing import NDArray
 
 from lapping.face import Face
 from lapping.lap_limit import lap_limit_um
-from lapping.removal.job import Lap
+from lapping.removal.job import Job, Lap
 from lapping.signs.sign import Sign
 from lapping.surface.form import Form
 
 Array = NDArray[np.float64]
 
 
-def lap_signs(face: Face, target_um: float, lap: Lap | None) -> list[Sign]:
+def lap_signs(job: Job, target_um: float, lap: Lap | None) -> list[Sign]:
     """Say that a lap cannot give the target, by its map or by what is stated of it."""
     if lap is None:
         return []
-    limit = _limit(face, lap)
+    limit, unit = _limit(job.face, lap), job.shown_in
     if limit is not None and limit > target_um:
         return [
             Sign(
                 name="lap not flat",
                 says=(
                     f"by its own map the lap {lap.name} leaves this face no flatter "
-                    f"than {limit:.0f} µm, and {target_um:g} is wanted"
+                    f"than {unit.said(limit)}, and {unit.limit(target_um)} is wanted"
                 ),
                 um=limit,
             )
@@ -33,15 +33,17 @@ def lap_signs(face: Face, target_um: float, lap: Lap | None) -> list[Sign]:
     return []
 
 
-def lap_warnings(target_um: float, lap: Lap | None) -> list[str]:
+def lap_warnings(job: Job, target_um: float, lap: Lap | None) -> list[str]:
     """Say what is stated of a lap that was not read, where that is too little."""
     if lap is None or lap.form is not None or lap.flatness_um is None:
         return []
     if lap.flatness_um <= target_um:
         return []
+    unit = job.shown_in
     return [
-        f"the lap {lap.name} is stated flat to {lap.flatness_um:g} µm, and "
-        f"{target_um:g} is wanted of the face: read the lap, for a face takes its shape"
+        f"the lap {lap.name} is stated flat to {unit.limit(lap.flatness_um)} "
+        f"{unit.name}, and {unit.limit(target_um)} is wanted of the face: read the "
+        "lap, for a face takes its shape"
     ]
 
 

@@ -47,10 +47,11 @@ def place_signs(
                 for a, c, then, u_then in before
             ):
                 where = place_words(last.face, along, across)
+                size = last.look.shown_in.said(um)
                 found.append(
                     Sign(
                         name="proud place",
-                        says=f"{where} stands {um:.0f} µm proud of all round it",
+                        says=f"{where} stands {size} proud of all round it",
                         um=um,
                         where=(where,),
                         places_mm=((along, across),),

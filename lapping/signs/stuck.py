@@ -38,6 +38,7 @@ def stuck_signs(
     Nothing is said of a twist, which a flat lap takes off slower than is reckoned.
     """
     last = seen.glances[-1]
+    unit = last.look.shown_in
     um = float(last.form_um[ALONG]) - seen.heat_um(last)
     way = float(np.sign(um))
     if abs(um) - 2 * float(last.form_u_um[ALONG]) < DRAWN_SHARE * target_um:
@@ -55,10 +56,11 @@ def stuck_signs(
                 Sign(
                     name="shape stays",
                     says=(
-                        f"the {'crown' if um > 0 else 'hollow'} of {abs(um):.0f} µm "
-                        f"did not come down in the last {strokes:.0f} strokes, fresh "
-                        f"sheets among them, and should have by about {due:.0f}: the "
-                        "lap's own shape or a rocking hand"
+                        f"the {'crown' if um > 0 else 'hollow'} of "
+                        f"{unit.said(abs(um))} did not come down in the last "
+                        f"{strokes:.0f} strokes, fresh sheets among them, and should "
+                        f"have by about {unit.bare(due)}: the lap's own shape or a "
+                        "rocking hand"
                     ),
                     um=abs(um),
                 ),

@@ -19,7 +19,7 @@ SURE = 3.0
 def warm_signs(job: Job, glances: Sequence[Glance], target_um: float) -> list[Sign]:
     """Say that the last look was warm, or that a crown went away as the face cooled."""
     found = []
-    last = glances[-1]
+    last, unit = glances[-1], job.shown_in
     warm = warmth_of(job, last.look, glances)
     least = max(MATTERS_SHARE * target_um, MATTERS_U * float(last.form_u_um[0]))
     if warm is not None and warm.likely_um >= least:
@@ -28,7 +28,7 @@ def warm_signs(job: Job, glances: Sequence[Glance], target_um: float) -> list[Si
                 name="read warm",
                 says=(
                     f"{warm.says}; heat may have added a crown of about "
-                    f"{warm.likely_um:.0f} µm, {warm.most_um:.0f} at most"
+                    f"{unit.said(warm.likely_um)}, {unit.bare(warm.most_um)} at most"
                 ),
                 um=warm.likely_um,
             )
@@ -44,8 +44,8 @@ def warm_signs(job: Job, glances: Sequence[Glance], target_um: float) -> list[Si
                 Sign(
                     name="read warm",
                     says=(
-                        f"a crown of {fell:.0f} µm went away without a stroke between "
-                        "two readings: the first was read warm"
+                        f"a crown of {unit.said(fell)} went away without a stroke "
+                        "between two readings: the first was read warm"
                     ),
                     um=fell,
                 )

@@ -6,7 +6,6 @@ import numpy as np
 
 from lapping.advice.case import Case
 from lapping.places import place_words
-from lapping.units import MICROMETRES
 from lapping.words.gauge import beyond_leaves
 
 PLACES = 3
@@ -18,20 +17,20 @@ def doubt_words(case: Case) -> str:
     found = case.answer
     if found is None:
         return "flatness not measured"
-    parts = []
+    parts, unit = [], found.shown_in
     low, high = found.likely.interval_um
     if found.likely.likely_um is None or high is None:
         parts.append(
-            f"at least {low:.0f} µm, upper limit not known: "
+            f"at least {unit.said(low)}, upper limit not known: "
             f"{' and '.join(found.unseen)} not measured"
         )
     else:
         parts.append(
-            f"whole face likely {MICROMETRES.range(found.likely.likely_um, low, high)}"
+            f"whole face likely {unit.range(found.likely.likely_um, low, high)}"
         )
     if found.face.kind == "sole" and not found.unseen:
         together = found.working.together_um, *found.working.interval_um
-        parts.append(f"the zones that matter {MICROMETRES.range(*together)}")
+        parts.append(f"the zones that matter {unit.range(*together)}")
     if case.chance is not None:
         parts.append(f"chance of being done {_percent(case.chance)}")
     if case.removal.held.learnt == 0 and case.left is not None and not case.done:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from lapping.answer import Answer
 from lapping.methods.take import take_each
 from lapping.readings import ReadingSet
+from lapping.units import HeightUnit
 
 COARSE = 4.0
 """A gauge whose repeatability is over a quarter of the target cannot show it: a flat
@@ -25,7 +26,7 @@ def gauge_words(found: Answer) -> str:
     finest = _finest(found)
     needed = unit.said(found.target_um / COARSE)
     return (
-        f"{_worth(finest, unit.said(found.repeatability_um))}; to show "
+        f"{_worth(finest, unit.said(found.repeatability_um), unit)}; to show "
         f"{unit.limit(found.target_um)} {unit.name} it must be {needed} or less"
     )
 
@@ -59,12 +60,12 @@ def _finest(found: Answer) -> ReadingSet:
     return sets[at]
 
 
-def _worth(one: ReadingSet, size: str) -> str:
+def _worth(one: ReadingSet, size: str, unit: HeightUnit) -> str:
     """Say what a reading is good to and by what: as typed, or from what was typed."""
     if one.leaves_um and one.method in ("feeler", "straightedge"):
         return (
             f"a gap is known to {size} by these leaves, from the steps between them "
-            f"and their tolerance of {one.leaf_tolerance_um:g} µm"
+            f"and their tolerance of {unit.limit(one.leaf_tolerance_um)} {unit.name}"
         )
     gauge = f"the {one.method}"
     if one.method == "winding":
