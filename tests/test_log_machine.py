@@ -133,7 +133,9 @@ class LogMachine(RuleBasedStateMachine):
     def take_it_back(self, root: int) -> None:
         take_back(self.log, self.last(root))
         versions = self.model[root]
-        versions.append(versions[-2] if len(versions) > 1 else None)
+        # Back to what came before it was first said, or two would go to and fro.
+        first = versions.index(versions[-1])
+        versions.append(versions[first - 1] if first else None)
 
     @rule(root=roots, data=st.data())
     def bring_it_back(self, root: int, data: st.DataObject) -> None:

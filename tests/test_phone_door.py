@@ -18,7 +18,14 @@ from lapping.phone.forms import named
 from lapping.phone.guard import MOST_FORM_BYTES
 from lapping.phone.keys import MOST_WRONG, WITHIN_SECONDS, Attempts, Keys, kept_keys
 from lapping.phone.qr import qr_lines
-from lapping.phone.serve import THIS_MACHINE, Wish, door_of, listening, shop_address
+from lapping.phone.serve import (
+    THIS_MACHINE,
+    Wish,
+    door_of,
+    listening,
+    shop_address,
+    warm_up,
+)
 from tests.made_phone import HERE, HOST, SECRET, Phone, a_shop
 
 
@@ -256,3 +263,7 @@ def test_the_code_in_the_terminal_reads_as_the_address() -> None:
 @pytest.mark.parametrize("name", [name for _, name in (*PAGES, *CHANGES)])
 def test_every_path_leads_to_something_there_is(name: str) -> None:
     assert callable(named(name))
+
+
+def test_all_that_is_loaded_beforehand_is_there() -> None:
+    warm_up()

@@ -49,7 +49,8 @@ ENOUGH_SETS = 2
 reading again can say; and what leans on the strokes as well is proved by two."""
 BY_STROKES = 0.99
 """So sure must be what leans on the strokes: the model of wear is believed less than
-readings, and who reads again and again until it is proved has many chances to err."""
+readings, and who reads again and again until it is proved has many chances to err;
+unless the look before the last strokes was sure of it too."""
 LEAST_HEAT_SHARE = 0.04
 """Heat that can have added no more than this share of the target decides nothing."""
 LOOKS_BACK = 6
@@ -192,7 +193,9 @@ def _with_readings(bare: Case) -> Case:
     slips = [s for s in signs if s.name == "reading in doubt"]
     grows = any(sign.name.endswith("growing") for sign in signs)
     twice = job.times_read >= ENOUGH_SETS
-    by_strokes = twice and not found.at_odds and (chance or 0.0) >= BY_STROKES
+    sure = is_sure(chance) and not grows and _was_as_sure(bare)
+    sure = sure or (chance or 0.0) >= BY_STROKES
+    by_strokes = twice and not found.at_odds and sure
     # Fewer places than before must not overlook what those before have shown.
     enough = twice or found.points >= most_places(bare.glances)
     proved = by_strokes or (enough and is_proved(found))
@@ -215,6 +218,18 @@ def _with_readings(bare: Case) -> Case:
             found, [place for slip in slips for place in slip.places_mm], target
         ),
         signs=(*signs, *bare.signs),
+    )
+
+
+def _was_as_sure(bare: Case) -> bool:
+    """Say whether the look before the last strokes, not warm, was as sure already.
+
+    Two looks with metal taken off between them hardly err alike.
+    """
+    return any(
+        is_sure(share_within(one.face, _worn(bare, one), bare.target_um))
+        for one in bare.glances[-2:-1]
+        if not one.unseen and warmth_of(bare.job, one.look) is None
     )
 
 

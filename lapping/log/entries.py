@@ -38,18 +38,21 @@ def replace(log: Log, entry: int, fact: _Fact) -> Entry[_Fact]:
 def take_back(log: Log, entry: int) -> None:
     """Say that an entry does not hold; of a correction, that the older one does.
 
-    An entry that was let hold again is named by its own number as well.
+    An entry that was let hold again is named by its own number as well. What it was
+    let hold in place of is not what came before it, or two versions would go on
+    giving way to each other and neither could ever be taken back.
     """
     with writing(log):
         before = _entry(log, entry)
         last = _entry(log, _last(log, before["root"]))
         if not _says_the_same(log, before, last):
             raise BadInput(_not_holding(before, last))
-        if before["replaces"] is None:
-            refuse_if_stood_on(log, before)
+        first = _first_such(log, last)
+        if first["replaces"] is None:
+            refuse_if_stood_on(log, first)
             _insert(log, last["kind"], last["root"], last["id"], taken_back=True)
         else:
-            _again(log, last, before["replaces"])
+            _again(log, last, first["replaces"])
 
 
 def bring_back(log: Log, entry: int) -> None:
@@ -130,6 +133,17 @@ def past(log: Log, root: int) -> list[Entry[Fact | None]]:
             fact = _content(log, row["kind"], row["id"])
         found.append(_with_fact(row, fact))
     return found
+
+
+def _first_such(log: Log, last: sqlite3.Row) -> sqlite3.Row:
+    """Give the first version of an entry that says what the last one says."""
+    versions = _rows(
+        log,
+        "SELECT * FROM entry WHERE id = ? OR root = ? ORDER BY id",
+        last["root"],
+        last["root"],
+    )
+    return next(one for one in versions if _says_the_same(log, one, last))
 
 
 def _again(log: Log, last: sqlite3.Row, older: int) -> None:

@@ -147,8 +147,8 @@ def say(wish: Wish, shop: Shop, address: str, port: int) -> None:
 _SLOW = (
     *("phone.plane_pages", "phone.face_pages", "phone.set_pages", "phone.gauge_pages"),
     *("phone.stroke_pages", "phone.photo_pages", "phone.sheet_pages"),
-    *("advice_from_log", "from_files", "from_photos", "readings_from_log", "report"),
-    *("pictures.face_map", "pictures.contact"),
+    *("from_log.advice", "from_log.photos", "from_log.readings", "from_files"),
+    *("words.answer", "pictures.face_map", "pictures.contact"),
 )
 
 
