@@ -27,7 +27,7 @@ from lapping.surface.form import Form, form_of, unseen_shapes
 from lapping.surface.heights_known import heights_known
 from lapping.surface.left_out import odd_reading
 from lapping.surface.posterior import Surface, infer_surface
-from lapping.surface.seen import not_seen, places_shown
+from lapping.surface.seen import not_seen, places_shown, zones_unread
 from lapping.surface.spots import Read, Spot, spots
 from lapping.surface.uncertainty import (
     Floor,
@@ -58,6 +58,7 @@ class Answer:
     any, ``likely`` has no upper limit and ``probability`` is None unless the face is
     not flat whatever they are, and ``next_line`` says what would show the most of
     them. ``probability`` is None too while sets are ``at_odds``: the first warning.
+    ``unread`` are zones that have to bear and have no reading near them.
     ``heights``, with the figures from them, are None where lines leave them open.
     """
 
@@ -92,6 +93,7 @@ class Answer:
     not_seen: tuple[str, ...]
     shown_in: HeightUnit
     at_odds: bool
+    unread: tuple[str, ...]
     warnings: tuple[str, ...]
 
     @property
@@ -170,8 +172,9 @@ def answer(
     # Sets that cannot all be right are likely two states of the face: no one answer.
     disagree = disagreement(face, closed, unit)
     at_odds = bool(disagree) and len(lines) > 1
-    probability = None if at_odds else likely.chance_within(target)
     shown = places_shown(surface, lines)
+    unread = zones_unread(surface, shown)
+    probability = None if at_odds else likely.chance_within(target)
     mean = least_squares(surface.along_mm, surface.across_mm, surface.mean_um)
     high: tuple[Spot, ...] = ()
     low: tuple[Spot, ...] = ()
@@ -219,14 +222,17 @@ def answer(
         target_um=target,
         target_is_default=given is None,
         probability=probability,
-        verdict=verdict_of(probability),
+        verdict=verdict_of(probability, told=not unread),
         working=working,
-        working_verdict=verdict_of(None if unseen or at_odds else working.probability),
+        working_verdict=verdict_of(
+            None if unseen or at_odds else working.probability, told=not unread
+        ),
         squareness=squareness(sets),
         not_seen=not_seen(surface, lines, unseen, shown),
         turned=what_turning_tells(lines),
         shown_in=unit,
         at_odds=at_odds,
+        unread=unread,
         warnings=(
             *disagree,
             *odd_words(face, lines, odd, obs.value_um.size, unit),

@@ -33,9 +33,10 @@ def read_between(case: Case) -> Advice | None:
         or case.sign("coarse gauge", "reading in doubt") is not None
     ):
         return None
-    if case.job.times_read >= ENOUGH_SETS or not lies_between(case):
+    unread = case.answer.unread
+    if not unread and (case.job.times_read >= ENOUGH_SETS or not lies_between(case)):
         return None
-    where = most_doubted(case)
+    where = unread or most_doubted(case)
     how = "is more likely done than not" if chance >= PROBABLY_DONE else "may be done"
     return Advice(
         action="measure",

@@ -17,6 +17,7 @@ said. Common practice tells only that a fine mouth matters; the figures are ours
 THIN_MM = 3.0
 """A body is thin under this. Common practice, no source."""
 SURE, TWICE = 3.0, 2.2
+NEARER = ", and brings it nearer to square; go on so until it is"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -115,7 +116,7 @@ def square_signs(job: Job) -> list[Sign]:
                     f"the angle at the {side} {way}: {unit.said(abs(moved), 2 * u)} "
                     f"over {read[-1].found.over_mm:g} mm since it was first read, now "
                     f"{'+' if now > 0 else ''}{unit.bare(now)}: more comes off one "
-                    "edge than off the other"
+                    f"edge than off the other{'' if now * moved > 0 else NEARER}"
                 ),
                 um=abs(moved),
                 where=(_press(job, side, moved),),
@@ -135,8 +136,11 @@ def still_leans(job: Job) -> bool:
         if found is None or job.runs_between(read[-1].number):
             continue
         before = [one for one in read if job.runs_between(one.number, read[-1].number)]
-        lately = read[-1].found.um - before[-1].found.um
-        if lately * np.sign(found[0]) > found[1] / 2**0.5:
+        now = read[-1].found.um
+        lately = now - before[-1].found.um
+        # Who brings a side to square presses on one edge on purpose.
+        away = now * found[0] > 0
+        if away and lately * np.sign(found[0]) > found[1] / 2**0.5:
             return True
     return False
 
@@ -159,8 +163,10 @@ def _press(job: Job, side: str, moved: float) -> str:
     """Give the edge that must come down more to bring the angle back.
 
     Where an angle through the metal opens, more came off at this side's edge than at
-    the other one.
+    the other one. Of a side that is lapped itself, more came off at its sole edge.
     """
+    if job.face.kind == "side":
+        return "the top edge" if moved > 0 else "the sole edge"
     return f"the edge away from the {side}" if moved > 0 else f"the edge at the {side}"
 
 

@@ -195,7 +195,7 @@ def _with_readings(bare: Case) -> Case:
     twice = job.times_read >= ENOUGH_SETS
     sure = is_sure(chance) and not grows and _was_as_sure(bare)
     sure = sure or (chance or 0.0) >= BY_STROKES
-    by_strokes = twice and not found.at_odds and sure
+    by_strokes = twice and sure and not (found.at_odds or found.unread)
     # Fewer places than before must not overlook what those before have shown.
     enough = twice or found.points >= most_places(bare.glances)
     proved = by_strokes or (enough and is_proved(found))

@@ -17,6 +17,8 @@ from lapping.removal.slips import without
 from lapping.surface.uncertainty import COVER
 
 Array = NDArray[np.float64]
+MATERIAL = 2.0
+"""Flatness that readings in doubt make so many times larger is not worth acting on."""
 Standing = Literal["done", "not done", "in doubt"]
 
 
@@ -74,14 +76,23 @@ def share_within(face: Face, drawn_um: Array, target_um: float) -> float:
 def decided_by(
     found: Answer, places: Sequence[tuple[float, float]], target_um: float
 ) -> bool:
-    """Say whether the next action would be another without the readings of places."""
+    """Say whether the next action would be another without the readings of places.
+
+    So it is where the face would be so much flatter that the strokes are not worth
+    telling.
+    """
     if not places:
         return False
     try:
         other = answer([without(s, places) for s in found.sets], target_um=target_um)
     except (LappingError, ValueError):
         return True
-    return standing(chance_within(other)) != standing(chance_within(found))
+    if standing(chance_within(other)) != standing(chance_within(found)):
+        return True
+    likely, without_um = found.likely.likely_um, other.likely.likely_um
+    if likely is None or without_um is None:
+        return False
+    return not 1 / MATERIAL < likely / max(without_um, 1e-9) < MATERIAL
 
 
 def surface_without(

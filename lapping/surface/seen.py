@@ -32,6 +32,18 @@ def places_shown(surface: Surface, sets: Sequence[ReadingSet]) -> NDArray[np.boo
     return np.asarray(d.min(axis=1) <= near)
 
 
+def zones_unread(surface: Surface, shown: NDArray[np.bool_]) -> tuple[str, ...]:
+    """Name the zones that have to bear and of which no place is ``shown``."""
+    p, found = surface.places, []
+    for zone in surface.face.bearing_zones():
+        inside = in_zone(zone, surface.along_mm[p:], surface.across_mm[p:])
+        if inside.any() and not shown[inside].any():
+            found.append(
+                "land ahead of the mouth" if zone.name == "mouth" else zone.name
+            )
+    return tuple(found)
+
+
 def not_seen(
     surface: Surface,
     sets: Sequence[ReadingSet],
@@ -40,14 +52,11 @@ def not_seen(
 ) -> tuple[str, ...]:
     """Say in words what the readings cannot show, and what would."""
     found = [", ".join(unseen)] if unseen else []
-    face, p = surface.face, surface.places
     if all(s.method == "feeler" for s in sets):
         found.append("the middle: leaves reach only the rim and the mouth")
-    for zone in face.bearing_zones():
-        inside = in_zone(zone, surface.along_mm[p:], surface.across_mm[p:])
-        if inside.any() and not shown[inside].any():
-            name = "land ahead of the mouth" if zone.name == "mouth" else zone.name
-            found.append(f"the {name}: no reading near it")
+    found += [
+        f"the {zone}: no reading near it" for zone in zones_unread(surface, shown)
+    ]
     share = 1 - shown.mean()
     if share > 0.05 and not all(s.method == "feeler" for s in sets):
         found.append(f"{share:.0%} of the face: too far from any reading")

@@ -95,12 +95,15 @@ def chance_if_unclear(above_um: float, median_um: float) -> float:
     return (1 - COVER) + (COVER - 0.5) * share
 
 
-def verdict_of(probability: float | None) -> Verdict:
-    """Give the verdict: proved within, proved outside, or neither (ISO 14253-1)."""
+def verdict_of(probability: float | None, *, told: bool = True) -> Verdict:
+    """Give the verdict: proved within, proved outside, or neither (ISO 14253-1).
+
+    Where not all that has to bear was ``told`` of, it can be proved outside only.
+    """
     if probability is None:
         return "cannot tell"
     if probability >= COVER:
-        return "flat"
+        return "flat" if told else "cannot tell"
     # Rounding of 1 - 0.95 must not decide a case on the border.
     return "not flat" if probability <= 1 - COVER + 1e-12 else "cannot tell"
 

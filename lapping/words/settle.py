@@ -6,6 +6,7 @@ import numpy as np
 
 from lapping.answer import Answer
 from lapping.places import place_words
+from lapping.words.figures import listed
 from lapping.words.gauge import beyond_leaves, finer_words, gauge_words, is_coarse
 
 EDGE_PATTERN = (
@@ -29,6 +30,8 @@ def to_settle(answer: Answer) -> str:
         )
     if "cannot tell" not in (answer.verdict, answer.working_verdict):
         return ""
+    if answer.unread:
+        return f"read the {listed(answer.unread)} too."
     if is_coarse(answer):
         said = gauge_words(answer)
         return f"a finer gauge: {said}; to help: {finer_words(answer)}."

@@ -19,6 +19,8 @@ def works_words(answer: Answer) -> str:
         return said + "cannot be compared, see what was not seen."
     if answer.at_odds:
         return said + f"cannot be judged: {AT_ODDS}."
+    if answer.unread and answer.working_verdict == "cannot tell":
+        return f"{said}cannot be judged: {unread_words(answer)}."
     low, high = working.interval_um
     unit = answer.shown_in
     said += (
@@ -54,7 +56,14 @@ def flat_words(answer: Answer) -> str:
     if likely is None or high is None:
         return f"{word}: at least {unit.said(low)}, upper limit not known; {allowed}."
     how_sure = AT_ODDS if answer.at_odds else chance_words(answer.probability)
+    if answer.unread and answer.verdict == "cannot tell":
+        how_sure = unread_words(answer)
     return f"{word}: likely {unit.range(likely, low, high)}; {allowed}; {how_sure}."
+
+
+def unread_words(answer: Answer) -> str:
+    """Say which zones that have to bear were not read."""
+    return f"no reading is near the {listed(answer.unread)}"
 
 
 def chance_words(p: float | None) -> str:
