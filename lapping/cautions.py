@@ -43,7 +43,7 @@ CAUTIONS: tuple[Caution, ...] = (
         "edge: the same for rubbing and for reading.",
         when=("start", "plan", "report"),
         source="common practice, no source",
-        short="Iron out.",
+        short="Iron drawn back, or out and its edge covered.",
     ),
     Caution(
         topic="machine table",

@@ -389,7 +389,7 @@ def test_progress_of_a_face_not_read_yet(run: Run, tmp_path: Path) -> None:
     by_hand.write(tmp_path / "folder")
     said = run("progress", "folder", "--face", "Sorrel/sole")
     assert said.code == 0
-    assert "nothing was read yet" in said.out
+    assert "no heights were read yet" in said.out
 
 
 def test_a_finished_set_is_followed_by_the_next_step(

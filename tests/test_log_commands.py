@@ -230,6 +230,8 @@ def test_a_reading_is_corrected_and_the_old_one_shown(done: Done, run: Run) -> N
     (new,) = [
         one for one in again.splitlines() if "  6,38,-0.002" in one and "was" not in one
     ]
+    few = refused_with_log(run("log", "correct", number_of(new), "6,0.001"))
+    assert "has 3 cells, along,across,reading: write the last one alone or" in few
     all_cells = done("log", "correct", number_of(new), "6,37,0.001")
     assert "6,37,0.001  = 25 µm" in all_cells
 

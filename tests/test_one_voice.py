@@ -89,7 +89,7 @@ def test_a_plan_warns_in_four_lines_and_of_nothing_where_nothing_is_done(
     care = said[said.index("\nCare") :].split("\n\n")[0].strip().splitlines()
     assert len(care) <= 4
     words = in_one_line(" ".join(care))
-    for danger in ("Iron out", "catch fire", "respirator", "swarf", "sharp enough"):
+    for danger in ("Iron drawn", "catch fire", "respirator", "swarf", "sharp enough"):
         assert danger in words
     assert "codes and makers' sheets come first" in words
     assert "Care" not in run(*size, "0.02mm").out

@@ -174,7 +174,8 @@ def _with_readings(bare: Case) -> Case:
     """Add to a case what its last look says."""
     job, known, target = bare.job, bare.removal, bare.target_um
     last = bare.glances[-1].look
-    found = answer(sets_that_count(job, bare.glances, known), target_um=target)
+    sets = sets_that_count(job, bare.glances, known)
+    found = answer(sets, target_um=target, unit=job.shown_in)
     warm = warmth_of(job, last, bare.glances)
     if warm is not None and warm.most_um < LEAST_HEAT_SHARE * target:
         warm = None

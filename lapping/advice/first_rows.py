@@ -16,9 +16,9 @@ def nothing_known(case: Case) -> Advice | None:
     """Measure, where there is neither a reading nor a photo."""
     if case.answer is not None or case.contact is not None:
         return None
-    why = "nothing was read on this face yet"
+    why = "no reading of heights is finished on this face yet"
     if case.since > 0:
-        why = f"{case.since:.0f} strokes were made, and nothing was read on this face"
+        why = f"{case.since:.0f} strokes were made, and {why}"
     return Advice(
         action="measure",
         why=f"{why}: read it, or look at a scribble after a few light strokes",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import shlex
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -46,6 +47,7 @@ class Asked:
 def look_at(after: Path, asked: Asked) -> str:
     """Answer for one photo, or a pair; keep them if a face in the log is named."""
     refuse_early(asked.picture)
+    then = None
     with face_asked(asked) as (face, log, entry):
         seen = look_asked(after, asked, face)
         found = None
@@ -61,10 +63,12 @@ def look_at(after: Path, asked: Asked) -> str:
         if log is not None and entry is not None:
             kept = _keep(log, entry, after, asked)
             print(kept, file=sys.stderr)
+            named = shlex.quote(face_label(log, entry))
+            then = f"lapping advice {named} weighs it with the readings."
     if asked.as_json:
         return json.dumps(json_of(seen), ensure_ascii=False, indent=1, allow_nan=False)
     photos = [after.name] if asked.before is None else [after.name, asked.before.name]
-    return contact_report(seen.contact, photos)
+    return contact_report(seen.contact, photos, then=then)
 
 
 @contextmanager

@@ -70,7 +70,10 @@ def _meaning(one: Reading) -> str:
 
 
 def correct_reading(log: Log, number: int, cells: str) -> Iterator[str]:
-    """Replace a reading; one cell alone is the last of those typed, the value."""
+    """Replace a reading; one cell alone is the last of those typed, the value.
+
+    Of a place that was passed over the cells that say where it is need not be typed.
+    """
     found = now_holding(log, LoggedReading, root_of(log, number))
     if found is None or found.id != number:
         message = (
@@ -83,5 +86,18 @@ def correct_reading(log: Log, number: int, cells: str) -> Iterator[str]:
         old = list(found.fact.cells)
         last = max((at for at, cell in enumerate(old) if cell), default=0)
         typed = [*old[:last], cells, *old[last + 1 :]]
+    fact, columns = begun.entry.fact, begun.entry.fact.columns
+    if found.fact.skipped and found.fact.place is not None:
+        where = fact.places[found.fact.place]
+        if len(typed) <= len(columns) - len(where):
+            typed = [*where, *typed]
+            typed += [""] * (len(columns) - len(typed))
+    if len(typed) != len(columns):
+        message = (
+            f"entry {number} has {len(columns)} cells, {fact.delimiter.join(columns)}: "
+            f"write the last one alone or all of them, a blank one with its "
+            f"'{fact.delimiter}' too; '{cells}' has {len(typed)}"
+        )
+        raise BadInput(message)
     begun.replace(found, typed)
     yield from show_set(log, begun.number)

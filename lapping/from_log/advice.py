@@ -16,19 +16,37 @@ from lapping.log.opening import Log
 from lapping.log.photos import photos_of
 from lapping.log.planes import FaceEntry
 from lapping.removal.job import Job
+from lapping.units import HeightUnit
 
 if TYPE_CHECKING:
     from lapping.from_log.photos import Looker
 
 
-def advice_on(log: Log, chosen: FaceEntry, *, look: Looker | None = None) -> Advice:
+def advice_on(
+    log: Log,
+    chosen: FaceEntry,
+    *,
+    look: Looker | None = None,
+    unit: HeightUnit | None = None,
+) -> Advice:
     """Give advice on a face; BadInput for a lap. ``look`` may remember photos."""
-    return advise_on(case_of(log, chosen, look=look))
+    return advise_on(case_of(log, chosen, look=look, unit=unit))
 
 
-def case_of(log: Log, chosen: FaceEntry, *, look: Looker | None = None) -> Case:
-    """Give a face as it is known now; BadInput for a lap."""
+def case_of(
+    log: Log,
+    chosen: FaceEntry,
+    *,
+    look: Looker | None = None,
+    unit: HeightUnit | None = None,
+) -> Case:
+    """Give a face as it is known now; BadInput for a lap.
+
+    ``unit`` is that of its sentences; otherwise that of the readings.
+    """
     job = job_of(log, chosen)
+    if unit is not None:
+        job = job.said_in(unit)
     if job.face.kind == "lap":
         message = (
             f"{job.label} is a lap, and nobody laps a lap; 'lapping check' says "

@@ -37,7 +37,10 @@ def contacts_of(
     contacts = {number: seen.contact for number, seen in found.items()}
     if contacts:
         newest = max(contacts)
-        mind += [f"photo {newest}: {one}" for one in contacts[newest].warnings]
+        # By the number that stands in the list of what the log holds.
+        shown = {photo.root: photo.id for photo in photos_of(log, entry, "after")}
+        said = contacts[newest].warnings
+        mind += [f"photo {shown[newest]}: {one}" for one in said]
     return contacts, mind
 
 

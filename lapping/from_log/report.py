@@ -18,6 +18,7 @@ from lapping.log.photos import kept_at, photo_before, photos_of
 from lapping.log.planes import FaceEntry
 from lapping.progress import progress_of
 from lapping.removal.job import Job
+from lapping.units import height_unit
 
 
 def report_html(log: Log, face: FaceEntry, *, units: Units = "um") -> str:
@@ -27,7 +28,7 @@ def report_html(log: Log, face: FaceEntry, *, units: Units = "um") -> str:
     fetched. TooFewReadings where nothing was read that shows heights, LogRefused where
     a photo that belongs in it is missing from beside the log.
     """
-    job = job_of(log, face)
+    job = job_of(log, face).said_in(height_unit(units))
     if not job.looks:
         message = (
             f"{job.label}: no heights were read yet, so there is nothing to report; "

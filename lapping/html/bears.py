@@ -14,7 +14,7 @@ from lapping.words.contact import contact_answer, contact_entries
 
 def bears(seen: Look, found: Answer | None) -> Iterator[str]:
     """Give the part of the page on a photo, beside the map of the same time if any."""
-    answer, said = contact_answer(seen.contact), contact_entries(seen.contact)
+    answer, said = contact_answer(seen.contact), contact_entries(seen.contact, then="")
     yield heading(2, "Where it bears")
     yield figure(
         as_jpeg(contact_picture(seen, found), answer),

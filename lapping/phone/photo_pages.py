@@ -128,7 +128,7 @@ def photo(shop: Shop, request: Request) -> Response:
         says="" if found is None else contact_answer(found.contact),
         lines=[]
         if found is None
-        else shop.plain(contact_entries(found.contact, names)),
+        else shop.plain(contact_entries(found.contact, names, then="")),
         version=entry.id,
         swapped=before is not None and wrong is not None and SWAPPED in wrong,
         wrong=None if wrong is None else shop.worded(wrong),

@@ -79,6 +79,7 @@ def _look_into(shop: Shop, root: int, units: Units | None) -> FaceAnswer:
     from lapping.from_files import check_sets
     from lapping.from_log.advice import advice_on
     from lapping.from_log.readings import readings_now
+    from lapping.units import height_unit
     from lapping.words.advice import advice_entries, order_words
     from lapping.words.answer import report_entries, square_lines
 
@@ -93,7 +94,8 @@ def _look_into(shop: Shop, root: int, units: Units | None) -> FaceAnswer:
     with shop.looking() as log:
         face = face_at(log, root)
         try:
-            advised = advice_on(log, face, look=remembered)
+            unit = None if units is None else height_unit(units)
+            advised = advice_on(log, face, look=remembered, unit=unit)
             action, order = advised.action, order_words(advised)
             paper = None if advised.grit is None else advised.grit.name
             advice = tuple(shop.plain(advice_entries(advised)))

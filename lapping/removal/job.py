@@ -6,7 +6,7 @@ it has a number; what was entered later has the larger one, whatever the clock s
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 from lapping.errors import BadInput
@@ -75,7 +75,8 @@ class Look:
     """The face as it was read at one time: all sets with no strokes between them.
 
     ``at`` is None where the clock does not say when it was read, and ``entered_at``
-    is when it came into the log.
+    is when it came into the log. ``unit`` is that of sentences about it, if not that
+    of the readings.
     """
 
     number: int
@@ -83,11 +84,12 @@ class Look:
     at: datetime | None = None
     entered_at: datetime | None = None
     remark: Remark = SAID_NOTHING
+    unit: HeightUnit | None = None
 
     @property
     def shown_in(self) -> HeightUnit:
-        """Give the unit of its readings, for sentences about it."""
-        return shown_in(self.sets)
+        """Give the unit for sentences about it."""
+        return self.unit or shown_in(self.sets)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -152,6 +154,10 @@ class Job:
     def shown_in(self) -> HeightUnit:
         """Give the unit for sentences about the face: that of its newest readings."""
         return self.looks[-1].shown_in if self.looks else MICROMETRES
+
+    def said_in(self, unit: HeightUnit) -> Job:
+        """Give the same history, to be told in another unit than it was read in."""
+        return replace(self, looks=tuple(replace(one, unit=unit) for one in self.looks))
 
     @property
     def times_read(self) -> int:

@@ -33,19 +33,22 @@ BEFORE_TOO = (
 """What to do next is common practice, no source."""
 
 
-def contact_report(contact: ContactMap, photos: Sequence[str]) -> str:
+def contact_report(
+    contact: ContactMap, photos: Sequence[str], *, then: str | None = None
+) -> str:
     """Say how much of the face bears and where, how evenly, and what to do next.
 
     ``photos`` names the one from after the strokes, and the one from before if any.
+    ``then`` is said of what comes next where more than the photo decides that.
     """
     lines = [*textwrap.wrap(contact_answer(contact), WIDTH, break_on_hyphens=False), ""]
-    for label, text in contact_entries(contact, photos):
+    for label, text in contact_entries(contact, photos, then=then):
         lines += entry_lines(label, text)
     return "\n".join([*lines, "", *textwrap.wrap(FOOT, WIDTH)])
 
 
 def contact_entries(
-    contact: ContactMap, photos: Sequence[str] = ()
+    contact: ContactMap, photos: Sequence[str] = (), *, then: str | None = None
 ) -> list[tuple[str, str]]:
     """Give what stands below the answer as labels with their texts."""
     entries = (
@@ -54,7 +57,7 @@ def contact_entries(
         ("Sign", sentences(_twist(contact))),
         ("Not seen", _not_seen(contact)),
         ("Photos", _photos(contact, photos) if photos else ""),
-        ("Next", sentences(_next(contact))),
+        ("Next", sentences(_next(contact)) if then is None else then),
     )
     return [(label, text) for label, text in entries if text]
 

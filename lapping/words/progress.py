@@ -41,7 +41,7 @@ def progress_words(progress: Progress) -> str:
     ]
     lines += _lines(progress.times, unit)
     if not progress.times:
-        lines.append("nothing was read yet")
+        lines.append("no heights were read yet")
     if any(when_words(one).startswith("in ") for one in progress.times):
         lines.append(BROUGHT_IN)
     lines.append("")
