@@ -64,7 +64,9 @@ def test_progress_tells_what_a_job_costs_the_plane() -> None:
     )
     assert "Body" not in said
     assert said["Square, left side"].startswith("62 ± 6 µm over 50 mm")
-    assert said["Square, left side"].endswith("at first 35 ± 6 µm more than 90°")
+    assert said["Square, left side"].endswith(
+        "at first 35 ± 6 µm more than 90° (± without the square's own error)"
+    )
     in_thou = dict(budget_words(came, THOU))["Square, left side"]
     assert in_thou.startswith("2.44 ± 0.24 thou")
     assert budget_words(history([]), MICROMETRES) == []

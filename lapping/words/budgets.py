@@ -38,6 +38,8 @@ def budget_words(progress: Progress, unit: HeightUnit) -> list[tuple[str, str]]:
             than = "more" if first.um > 0 else "less"
             size = unit.said(abs(first.um), COVERS * first.u_um)
             phrase += f"; at first {size} {than} than 90°"
+        # One square errs alike every time, and what counts here is the change.
+        phrase += " (± without the square's own error)"
         said.append((f"Square, {side}", phrase))
     return said
 
