@@ -78,7 +78,9 @@ def report_plan(
             if not job.works:
                 lines += entry_lines("Instead", _instead(plan, unit))
             lines += entry_lines("Best", _best(plan))
-    lines += entry_lines("Assumed", sentences([*assumptions(plan), *assumed]))
+    assumes = [*assumptions(plan), *assumed]
+    if assumes:
+        lines += entry_lines("Assumed", sentences(assumes))
     if warnings:
         lines += entry_lines("Mind", sentences(warnings))
     if cautions:
@@ -186,6 +188,8 @@ def _best(plan: JobPlan) -> str:
 
 def assumptions(plan: JobPlan) -> list[str]:
     """Give what a plan assumes, a phrase each."""
+    if not plan.papers.steps:
+        return []
     said = [RATES_LEARNT if plan.learnt else RATES_ASSUMED]
     return said + ([OTHERS_ASSUMED] if plan.ways else [])
 
