@@ -27,7 +27,7 @@ from lapping.wear.dose import worn_down
 
 Array = NDArray[np.float64]
 
-STAYS = 0.25
+STAYS = 0.4
 """This share of a bump stays however long it bears: metal that is harder than the rest,
 a dip in the lap, a sheet that lies uneven. An assumption."""
 STEPS = 10
