@@ -52,7 +52,7 @@ def read_once(shape: Shape, noise_um: float = 1.0, target_um: float = 80.0) -> J
 def test_nothing_known_is_measured_first() -> None:
     found = advise(EMPTY)
     assert (found.action, found.strokes, found.signs) == ("measure", None, ())
-    assert "nothing was read" in found.why
+    assert "no reading of heights is finished" in found.why
     assert found.doubt == "flatness not measured"
 
 
