@@ -233,6 +233,29 @@ def test_a_face_that_comes_down_to_the_laps_shape_is_told_before_it_stays() -> N
     )
 
 
+@pytest.mark.parametrize("hollow_um", [0, 700])
+def test_a_crown_of_any_size_that_stays_under_fresh_paper_is_told(
+    hollow_um: float,
+) -> None:
+    """A lap that leaves 216 µm, more than any shape that is tried; and a flat one."""
+    bench = MadeBench(
+        shape=form_shape(SOLE, along_bow=216),
+        lap=bowed_lap(450, 300, along_bow_um=-hollow_um),
+        stroke=replace(STROKE, stroke_mm=150),
+    )
+    bench.read()
+    for _ in range(9):
+        bench.rub(120, fresh=True)
+        bench.read()
+    found = advise(bench.job())
+    stays = [s for s in found.signs if s.name == "shape stays"]
+    assert bool(stays) == bool(hollow_um)
+    if stays:
+        assert found.action == "check lap"
+        assert "did not come down in the last" in stays[0].says
+        assert stays[0].um == pytest.approx(216, abs=20)
+
+
 def test_a_crown_that_grows_since_one_bad_look_alone_does_not_grow() -> None:
     bench = MadeBench(shape=form_shape(SOLE, along_bow=40))
     bench.read()

@@ -20,7 +20,6 @@ Name = Literal[
     "coarse gauge",
     "scratches left",
     "look for scratches",
-    "slow grit",
     "mouth opening",
     "body thin",
     "opposite corners",
