@@ -165,7 +165,10 @@ def test_a_reading_can_be_corrected_taken_back_and_had_again(log: Log) -> None:
     assert values() == [0, -1.5, 4, 2]
     begun.take_back(second)
     assert values() == [0, -12, 4, 2]
+    # Not to the correction again: the two would give way to each other for ever.
     begun.take_back(begun.readings()[1])
+    assert values() == [0, 4, 2]
+    begun.bring_back(second)
     assert values() == [0, -1.5, 4, 2]
     begun.take_back(begun.readings()[2])
     assert values() == [0, -1.5, 2]
