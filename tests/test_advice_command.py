@@ -6,7 +6,6 @@ import io
 import json
 import re
 import shutil
-import time
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
@@ -361,17 +360,13 @@ def test_a_history_that_begins_with_strokes_is_told_to_read(
 def test_progress_is_one_screen_whatever_the_history(run: Run, tmp_path: Path) -> None:
     bows = tuple(-300 + 4 * i for i in range(30))
     a_job(bows).write(tmp_path / "folder")
-    begun = time.process_time()
     said = run("progress", "folder")
-    took = time.process_time() - begun
     assert said.code == 0
     lines = said.out.splitlines()
     assert len(lines) <= 24
     assert max(map(len, lines)) <= 90
     assert "100 P120" in said.out
     assert "Strokes left from the last reading:" in said.out
-    # A face with 30 sessions answers in a few seconds.
-    assert took < 6
     found = json.loads(run("progress", "folder", "--json").out)
     assert len(found["times"]) == 30
     first, last = found["times"][0], found["times"][-1]

@@ -33,13 +33,11 @@ WIDTHS = (17, 18, 17, 11, 13, 5)
 def progress_words(progress: Progress) -> str:
     """Give a line for each time the face was looked at, then grits and what is left."""
     unit = progress.shown_in
-    heads = (f"{one} {unit.name}" if one in HEIGHTS else one for one in COLUMNS)
     lines = [
         f"{progress.label}: {unit.limit(progress.target_um)} {unit.name} allowed",
         "",
-        _columns(tuple(heads)),
+        *_lines(progress.times, unit),
     ]
-    lines += _lines(progress.times, unit)
     if not progress.times:
         lines.append("no heights were read yet")
     if any(when_words(one).startswith("in ") for one in progress.times):
@@ -122,29 +120,29 @@ def spark_words(progress: Progress, signs: Signs) -> str:
 
 
 def _lines(times: tuple[Came, ...], unit: HeightUnit) -> list[str]:
-    shown = [_line(one, unit) for one in times]
-    if len(shown) <= SHOWN:
-        return shown
-    hidden = len(shown) - SHOWN
-    return [shown[0], f"... {hidden} more ...", *shown[1 - SHOWN :]]
+    """Lay the times under their heads, in columns as wide as they need."""
+    hidden = max(0, len(times) - SHOWN)
+    if hidden:
+        times = (times[0], *times[1 - SHOWN :])
+    heads = (f"{one} {unit.name}" if one in HEIGHTS else one for one in COLUMNS)
+    rows = [tuple(heads), *(_cells(one, unit) for one in times)]
+    needed = (max(map(len, column)) for column in zip(*rows, strict=True))
+    widths = [max(pair) for pair in zip(WIDTHS, needed, strict=True)]
+    head, *shown = [" ".join(map(str.ljust, row, widths)).rstrip() for row in rows]
+    if hidden:
+        shown.insert(1, f"... {hidden} more ...")
+    return [head, *shown]
 
 
-def _line(one: Came, unit: HeightUnit) -> str:
-    return _columns(
-        (
-            when_words(one),
-            strokes_words(one),
-            flatness_words(one, unit),
-            figure_words(one.twist_um, unit),
-            figure_words(one.along_bow_um, unit),
-            bears_words(one),
-        )
+def _cells(one: Came, unit: HeightUnit) -> tuple[str, ...]:
+    return (
+        when_words(one),
+        strokes_words(one),
+        flatness_words(one, unit),
+        figure_words(one.twist_um, unit),
+        figure_words(one.along_bow_um, unit),
+        bears_words(one),
     )
-
-
-def _columns(cells: tuple[str, ...]) -> str:
-    laid = (f"{cell:<{wide}}" for cell, wide in zip(cells, WIDTHS, strict=True))
-    return " ".join(laid).rstrip()
 
 
 def _grit(one: GritUsed, unit: HeightUnit) -> str:
