@@ -27,7 +27,6 @@ SHOWN = 14
 COLUMNS = ("When", "Strokes before", "Flatness", "Twist", "Bow along", "Bears")
 HEIGHTS = COLUMNS[2:5]
 FEWEST_SPARKS, MOST_SPARKS = 2, 40
-WIDTHS = (17, 18, 17, 11, 13, 5)
 
 
 def progress_words(progress: Progress) -> str:
@@ -126,8 +125,7 @@ def _lines(times: tuple[Came, ...], unit: HeightUnit) -> list[str]:
         times = (times[0], *times[1 - SHOWN :])
     heads = (f"{one} {unit.name}" if one in HEIGHTS else one for one in COLUMNS)
     rows = [tuple(heads), *(_cells(one, unit) for one in times)]
-    needed = (max(map(len, column)) for column in zip(*rows, strict=True))
-    widths = [max(pair) for pair in zip(WIDTHS, needed, strict=True)]
+    widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
     head, *shown = [" ".join(map(str.ljust, row, widths)).rstrip() for row in rows]
     if hidden:
         shown.insert(1, f"... {hidden} more ...")
