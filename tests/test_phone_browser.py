@@ -139,7 +139,9 @@ def test_sixty_places(tab: Tab, shop: tuple[Path, str]) -> None:
             expect(page.locator("#place")).to_contain_text(f"{i + 2} of 60")
             page.reload()  # in the middle
             expect(page.locator("#keys")).to_be_visible()
-            expect(page.locator("#place")).to_contain_text(f"{i + 2} of 60")
+            # What was not sent yet goes first, and a busy machine takes its time.
+            here = page.locator("#place")
+            expect(here).to_contain_text(f"{i + 2} of 60", timeout=30_000)
             page.focus("#text")
     expect(page.locator("#place")).to_contain_text("All places are done")
     sent(tab)
