@@ -126,7 +126,7 @@ def _lines(times: tuple[Came, ...], unit: HeightUnit) -> list[str]:
     heads = (f"{one} {unit.name}" if one in HEIGHTS else one for one in COLUMNS)
     rows = [tuple(heads), *(_cells(one, unit) for one in times)]
     widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
-    head, *shown = [" ".join(map(str.ljust, row, widths)).rstrip() for row in rows]
+    head, *shown = ["  ".join(map(str.ljust, row, widths)).rstrip() for row in rows]
     if hidden:
         shown.insert(1, f"... {hidden} more ...")
     return [head, *shown]
