@@ -33,6 +33,7 @@ from lapping.surface.uncertainty import (
     Floor,
     Likely,
     Verdict,
+    if_read,
     least_flatness,
     likely_flatness,
     noise_floor,
@@ -58,7 +59,8 @@ class Answer:
     any, ``likely`` has no upper limit and ``probability`` is None unless the face is
     not flat whatever they are, and ``next_line`` says what would show the most of
     them. ``probability`` is None too while sets are ``at_odds``: the first warning.
-    ``unread`` are zones that have to bear and have no reading near them.
+    ``unread`` are zones that have to bear and have no reading near them: None too
+    where all that was read is flat.
     ``heights``, with the figures from them, are None where lines leave them open.
     """
 
@@ -174,7 +176,8 @@ def answer(
     at_odds = bool(disagree) and len(lines) > 1
     shown = places_shown(surface, lines)
     unread = zones_unread(surface, shown)
-    probability = None if at_odds else likely.chance_within(target)
+    probability = None if at_odds else if_read(likely.chance_within(target), unread)
+    works_by = None if unseen or at_odds else if_read(working.probability, unread)
     mean = least_squares(surface.along_mm, surface.across_mm, surface.mean_um)
     high: tuple[Spot, ...] = ()
     low: tuple[Spot, ...] = ()
@@ -222,11 +225,9 @@ def answer(
         target_um=target,
         target_is_default=given is None,
         probability=probability,
-        verdict=verdict_of(probability, told=not unread),
+        verdict=verdict_of(probability),
         working=working,
-        working_verdict=verdict_of(
-            None if unseen or at_odds else working.probability, told=not unread
-        ),
+        working_verdict=verdict_of(works_by),
         squareness=squareness(sets),
         not_seen=not_seen(surface, lines, unseen, shown),
         turned=what_turning_tells(lines),

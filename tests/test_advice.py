@@ -499,6 +499,21 @@ def test_a_slip_that_decides_is_read_again() -> None:
     assert found.where == ("heel-left corner",)
 
 
+def test_a_slip_that_makes_most_of_the_work_is_read_again() -> None:
+    """Far from done with it and without it, and ten times as many strokes with it."""
+    bench = MadeBench(shape=form_shape(SOLE, along_bow=-200))
+    bench.read()
+    bench.rub(60, fresh=True)
+
+    def slip(along: Array, across: Array) -> Array:
+        here = (np.abs(along - 125) < 1) & (np.abs(across - 30) < 1)
+        return np.where(here, 2000.0, 0.0)
+
+    bench.read(slip)
+    found = advise(bench.job())
+    assert (found.action, found.where) == ("measure", ("middle, centre",))
+
+
 def test_strokes_since_the_reading_are_counted() -> None:
     bench = MadeBench(shape=form_shape(SOLE, along_bow=-300))
     bench.read()

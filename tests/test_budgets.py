@@ -10,6 +10,7 @@ import pytest
 
 from lapping.advice.budgets import budget_signs, spent, square_signs, still_leans
 from lapping.advice.chances import standing
+from lapping.face import Face
 from lapping.remarks import understand
 from lapping.removal.glance import glance
 from lapping.removal.heat import warmth_of
@@ -110,6 +111,22 @@ def test_a_side_that_stays_as_it_is_needs_no_other_hand() -> None:
     job = replace(JOB, squares=squares, runs=runs)
     assert [s.name for s in square_signs(job)] == ["out of square"]
     assert not still_leans(job)
+
+
+def test_a_side_that_is_brought_to_square_is_named_and_left_alone() -> None:
+    """Whoever presses on one edge to bring an angle back does it on purpose."""
+    run = Run(number=5, grit=P120, strokes=100)
+    nearer = replace(JOB, squares=(squared(1, -60), squared(9, -25)), runs=(run,))
+    (sign,) = square_signs(nearer)
+    assert "brings it nearer to square" in sign.says
+    assert not still_leans(nearer)
+    away = replace(nearer, squares=(squared(1, 0), squared(9, 35)))
+    assert "nearer" not in square_signs(away)[0].says
+    assert still_leans(away)
+    # Past square it goes away again.
+    assert still_leans(replace(nearer, squares=(squared(1, -20), squared(9, 25))))
+    side = replace(away, face=Face(length_mm=250, width_mm=60, kind="side"))
+    assert square_signs(side)[0].where == ("the top edge",)
 
 
 @pytest.mark.parametrize(

@@ -220,6 +220,33 @@ def test_a_file_given_twice_is_no_repeat(run: Run, sole: str) -> None:
     assert "given twice" in refused(run("check", sole, f"./{sole}", "--json"))
 
 
+def test_half_a_file_proves_nothing_flat(run: Run, tmp_path: Path) -> None:
+    """Flat in all that was typed, and nothing typed of the heel."""
+
+    def write(name: str, alongs: tuple[int, ...], bump: int = 1) -> None:
+        rows = "".join(
+            f"{along},{across},{bump * ((along + across) % 2)}\n"
+            for along in alongs
+            for across in (5, 30, 55)
+        )
+        text = f"{HEAD}# repeatability: 2 um\nalong,across,reading\n{rows}"
+        (tmp_path / name).write_text(text, encoding="utf-8")
+
+    write("half.csv", (8, 40, 76, 92))
+    found = answered(run("check", "half.csv", "--json"))
+    assert (found["verdict"], found["probability"]) == ("cannot tell", None)
+    assert found["working"]["verdict"] == "cannot tell"
+    words = " ".join(run("check", "half.csv").out.split())
+    assert words.count("no reading is near the heel") == 2
+    assert "To settle read the heel too." in words
+    # What was read can prove it bad by itself.
+    write("bad.csv", (8, 40, 76, 92), bump=400)
+    assert answered(run("check", "bad.csv", "--json"))["verdict"] == "not flat"
+    write("whole.csv", (8, 40, 76, 92, 170, 242))
+    whole = answered(run("check", "whole.csv", "--json"))
+    assert whole["verdict"] == whole["working"]["verdict"] == "flat"
+
+
 def test_an_unseen_bow_leaves_the_upper_end_open(run: Run, tmp_path: Path) -> None:
     (tmp_path / "edges.csv").write_text(HEAD + EDGES, encoding="utf-8")
     found = answered(run("check", "edges.csv", "--json"))

@@ -240,7 +240,7 @@ def files_of_other_kinds() -> dict[str, bytes]:
         "HEIC picture.*phone's camera save JPEG": b"\0\0\0\x18ftypheic\0\0\0\0mif1heic",
         "HEIC": b"\0\0\0\x18ftypmif1\0\0\0\0mif1heic" + bytes(90),
         "AVIF picture": b"\0\0\0\x1cftypmif1\0\0\0\0avif" + bytes(90),
-        "this is a video": b"\0\0\0\x18ftypmp42\0\0\0\0isom" + bytes(90),
+        "holds moving pictures": b"\0\0\0\x18ftypmp42\0\0\0\0isom" + bytes(90),
         "this is no picture": b"along,across,reading\n5,5,0\n",
     }
 

@@ -24,24 +24,19 @@ def read_between(case: Case) -> Advice | None:
 
     It comes before every trouble, because it costs some minutes and no metal.
     """
-    chance = case.chance
-    if case.answer is None or chance is None or case.since > 0 or case.done:
+    found = case.answer
+    if found is None or not _may_be_done(case, MAYBE_DONE):
         return None
-    if (
-        case.answer.unseen
-        or chance < MAYBE_DONE
-        or case.sign("coarse gauge", "reading in doubt") is not None
-    ):
+    if case.sign("coarse gauge", "reading in doubt") is not None:
         return None
-    unread = case.answer.unread
+    unread = found.unread
     if not unread and (case.job.times_read >= ENOUGH_SETS or not lies_between(case)):
         return None
     where = unread or most_doubted(case)
-    how = "is more likely done than not" if chance >= PROBABLY_DONE else "may be done"
     return Advice(
         action="measure",
         why=(
-            f"it {how}; what is in doubt lies between the places read: "
+            f"{_how_likely(case)}; what is in doubt lies between the places read: "
             f"{_more(where)}; the same ones again tell nothing new"
         ),
         where=where,
@@ -50,26 +45,31 @@ def read_between(case: Case) -> Advice | None:
 
 def read_again(case: Case) -> Advice | None:
     """Read once more, where the face may be done and one set does not prove it."""
-    chance = case.chance
-    if case.answer is None or chance is None or case.since > 0 or case.done:
+    if not _may_be_done(case, AGAIN) or case.job.times_read >= ENOUGH_SETS:
         return None
-    if (
-        case.answer.unseen
-        or chance < AGAIN
-        or case.job.times_read >= ENOUGH_SETS
-        or case.sign("coarse gauge") is not None
-        or case.slip_decides
-    ):
+    if case.sign("coarse gauge") is not None or case.slip_decides:
         return None
-    how = "is more likely done than not" if chance >= PROBABLY_DONE else "may be done"
     return Advice(
         action="measure",
         why=(
-            f"it {how}, and readings taken once more, of other places too, cost no "
-            "metal"
+            f"{_how_likely(case)}, and readings taken once more, of other places too, "
+            "cost no metal"
         ),
         where=most_doubted(case),
     )
+
+
+def _may_be_done(case: Case, least: float) -> bool:
+    """Say whether the readings are of now, all shapes were seen, and it may be done."""
+    found, chance = case.answer, case.chance
+    if found is None or chance is None or case.since > 0 or case.done:
+        return False
+    return not found.unseen and chance >= least
+
+
+def _how_likely(case: Case) -> str:
+    probably = (case.chance or 0.0) >= PROBABLY_DONE
+    return "it is more likely done than not" if probably else "it may be done"
 
 
 def _more(where: tuple[str, ...]) -> str:

@@ -128,7 +128,8 @@ def square_signs(job: Job) -> list[Sign]:
 def still_leans(job: Job) -> bool:
     """Say whether a side went further out of square in the last strokes before it.
 
-    None where strokes were made since, perhaps in another way already.
+    Not one after which strokes were made, perhaps in another way already, nor one that
+    comes nearer to square.
     """
     for side in dict.fromkeys(one.side for one in job.squares):
         read = [one for one in job.squares if one.side == side]

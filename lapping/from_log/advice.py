@@ -5,9 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from lapping.advice.advised import Advice
 from lapping.advice.case import Case, look_at
-from lapping.advice.table import advise_on
 from lapping.contact_map import ContactMap
 from lapping.errors import BadInput
 from lapping.from_log.bench_rates import from_other_faces
@@ -22,17 +20,6 @@ if TYPE_CHECKING:
     from lapping.from_log.photos import Looker
 
 
-def advice_on(
-    log: Log,
-    chosen: FaceEntry,
-    *,
-    look: Looker | None = None,
-    unit: HeightUnit | None = None,
-) -> Advice:
-    """Give advice on a face; BadInput for a lap. ``look`` may remember photos."""
-    return advise_on(case_of(log, chosen, look=look, unit=unit))
-
-
 def case_of(
     log: Log,
     chosen: FaceEntry,
@@ -42,7 +29,8 @@ def case_of(
 ) -> Case:
     """Give a face as it is known now; BadInput for a lap.
 
-    ``unit`` is that of its sentences; otherwise that of the readings.
+    ``look`` may remember photos. ``unit`` is that of sentences; otherwise that of the
+    readings.
     """
     job = job_of(log, chosen)
     if unit is not None:

@@ -28,7 +28,7 @@ from lapping.progress import Progress
 from lapping.words.advice import advice_entries, order_words
 from lapping.words.answer import report_entries
 from lapping.words.figures import listed, sentences
-from lapping.words.verdict import but_words, chance_words
+from lapping.words.verdict import but_words, chance_words, unread_words
 
 IN_SENTENCES = ("Rests", "Square", "Agree", "Turned", "Not seen", "To settle")
 """What the tables do not say."""
@@ -129,6 +129,8 @@ def _first(told: Told, lengths: Lengths) -> Iterator[str]:
         if answer.unseen:
             unseen = listed(answer.unseen)
             yield f"<p>{works} {unseen} not seen, so toe and heel are not compared.</p>"
+        elif answer.unread and answer.working_verdict == "cannot tell":
+            yield f"<p>{works} {unread_words(answer)}.</p>"
         else:
             together = lengths.said(answer.working.together_um)
             sure = chance_words(answer.working.probability)

@@ -75,9 +75,10 @@ def _answer_for(shop: Shop, root: int, newest: int, units: Units | None) -> Work
 
 
 def _look_into(shop: Shop, root: int, units: Units | None) -> FaceAnswer:
+    from lapping.advice.table import advise_on
     from lapping.answer import Answer
     from lapping.from_files import check_sets
-    from lapping.from_log.advice import advice_on
+    from lapping.from_log.advice import case_of
     from lapping.from_log.readings import readings_now
     from lapping.units import height_unit
     from lapping.words.advice import advice_entries, order_words
@@ -95,7 +96,7 @@ def _look_into(shop: Shop, root: int, units: Units | None) -> FaceAnswer:
         face = face_at(log, root)
         try:
             unit = None if units is None else height_unit(units)
-            advised = advice_on(log, face, look=remembered, unit=unit)
+            advised = advise_on(case_of(log, face, look=remembered, unit=unit))
             action, order = advised.action, order_words(advised)
             paper = None if advised.grit is None else advised.grit.name
             advice = tuple(shop.plain(advice_entries(advised)))

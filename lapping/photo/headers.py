@@ -82,9 +82,7 @@ def refuse_other_kinds(data: bytes) -> NoReturn:
         # The older kind's brand stands in the newer kind's files too.
         kind = min(kinds, default=None)
         if kind is None:
-            refuse(
-                "this is a video or a file of that kind; give a photo as JPEG or PNG"
-            )
+            refuse("this file holds moving pictures; give a photo as JPEG or PNG")
         refuse(
             f"this is a {kind} picture, which cannot be read here; let the phone's "
             f"camera save JPEG (its settings call that compatible), or {_AS_JPEG}"

@@ -24,19 +24,9 @@ def _read_rows(table: Table) -> tuple[DialReading, ...]:
     for row in table.rows(len(at)):
         along = table.place_mm(row.cells[at["along"]], "along", row.line)
         across = table.place_mm(row.cells[at["across"]], "across", row.line)
-        typed = row.cells[at["reading"]]
-        value = table.height_um(typed, "reading", row.line)
-        if along is None or across is None or value is None:
-            continue
-        readings.append(
-            DialReading(
-                along_mm=along,
-                across_mm=across,
-                value_um=float(value),
-                entered_as=typed,
-                line=row.line,
-            )
-        )
+        found = _reading(table, along, across, row.cells[at["reading"]], row.line)
+        if found is not None:
+            readings.append(found)
     return tuple(readings)
 
 
@@ -60,18 +50,26 @@ def _read_block(table: Table, head: Row) -> tuple[DialReading, ...]:
         for along, typed in zip(along_places, row.cells[1:], strict=True):
             if not typed:  # not read
                 continue
-            value = table.height_um(typed, "reading", row.line)
-            if value is not None:
-                readings.append(
-                    DialReading(
-                        along_mm=along,
-                        across_mm=across,
-                        value_um=float(value),
-                        entered_as=typed,
-                        line=row.line,
-                    )
-                )
+            found = _reading(table, along, across, typed, row.line)
+            if found is not None:
+                readings.append(found)
     return tuple(readings)
+
+
+def _reading(
+    table: Table, along: float | None, across: float | None, typed: str, line: int
+) -> DialReading | None:
+    """Read the value at a place; None where any of the three is a mistake."""
+    value = table.height_um(typed, "reading", line)
+    if along is None or across is None or value is None:
+        return None
+    return DialReading(
+        along_mm=along,
+        across_mm=across,
+        value_um=float(value),
+        entered_as=typed,
+        line=line,
+    )
 
 
 def _along_places(table: Table, head: Row) -> list[float] | None:

@@ -133,7 +133,7 @@ def learn_removal(
             known = on_another_lap(known)
         last_way = way[-1]
         should = expected(known, runs, prior)
-        flat = np.zeros(3) if seen is None else _by_flat_lap(known, should, seen)
+        flat = np.zeros(3) if seen is None else by_flat_lap(known, should, seen)
         stages.append(
             Stage(
                 before=before,
@@ -167,11 +167,17 @@ def _compared(
     return changed, dose_seen(before, changed, hot_before_um)
 
 
-def _by_flat_lap(held: Beliefs, should: Expected, seen: DoseSeen) -> Array:
-    """Give how a flat lap changes the form, for the doses that are believed."""
+def by_flat_lap(
+    held: Beliefs, should: Expected, seen: DoseSeen, *, as_seen: bool = True
+) -> Array:
+    """Give how a flat lap changes the form (3,), for the doses that are believed.
+
+    Those that the strokes should have made; where ``as_seen`` by what the looks say of
+    them as well.
+    """
     off = (np.log(DOSES_UM) - should.mean[:, None]) / should.spread[:, None]
     straight = ~DRAWN_UM.any(axis=1)
-    share = np.exp(seen.log_likelihood - 0.5 * off**2)
+    share = np.exp((seen.log_likelihood if as_seen else 0.0) - 0.5 * off**2)
     share *= (held.weight * straight)[:, None]
     return np.asarray(np.tensordot(share, seen.form_um, 2) / max(share.sum(), 1e-300))
 

@@ -2,19 +2,17 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
-from numpy.typing import NDArray
 
 from lapping.removal.changes import change
-from lapping.removal.dose_seen import DOSES_UM, DRAWN_UM
 from lapping.removal.job import Lap
-from lapping.removal.learnt import Stage
+from lapping.removal.learnt import Stage, by_flat_lap
 from lapping.removal.rates import Beliefs, Prior, expected
 from lapping.signs.drawn import DRAWN_SHARE
 from lapping.signs.form import Seen, lap_or_hand
 from lapping.signs.sign import Sign
-
-Array = NDArray[np.float64]
 
 ALONG = 0
 """Of bow along, bow across and twist, the one looked at."""
@@ -98,13 +96,8 @@ def _flat_lap(held: Beliefs, stage: Stage, prior: Prior) -> float:
     if stage.seen is None:
         return 0.0
     should = expected(held, stage.runs, prior)
-    slow = should.mean - CAUTION * should.spread
-    off = (np.log(DOSES_UM) - slow[:, None]) / should.spread[:, None]
-    share = np.exp(-0.5 * off**2)
-    share /= share.sum(axis=1, keepdims=True)
-    straight = held.weight * ~DRAWN_UM.any(axis=1)
-    by = (share * stage.seen.form_um[:, :, ALONG]).sum(axis=1)
-    return float(straight @ by / straight.sum())
+    slow = replace(should, mean=should.mean - CAUTION * should.spread)
+    return float(by_flat_lap(held, slow, stage.seen, as_seen=False)[ALONG])
 
 
 def _lost(seen: Seen, first: Stage, way: float) -> tuple[float, float] | None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Literal
 
@@ -95,15 +96,21 @@ def chance_if_unclear(above_um: float, median_um: float) -> float:
     return (1 - COVER) + (COVER - 0.5) * share
 
 
-def verdict_of(probability: float | None, *, told: bool = True) -> Verdict:
-    """Give the verdict: proved within, proved outside, or neither (ISO 14253-1).
+def if_read(probability: float | None, unread: Sequence[str]) -> float | None:
+    """Give a chance of being within, None if it proves that of zones not read.
 
-    Where not all that has to bear was ``told`` of, it can be proved outside only.
+    What no reading is near can be proved outside by the rest, and never within.
     """
+    proved = probability is not None and probability >= COVER
+    return None if unread and proved else probability
+
+
+def verdict_of(probability: float | None) -> Verdict:
+    """Give the verdict: proved within, proved outside, or neither (ISO 14253-1)."""
     if probability is None:
         return "cannot tell"
     if probability >= COVER:
-        return "flat" if told else "cannot tell"
+        return "flat"
     # Rounding of 1 - 0.95 must not decide a case on the border.
     return "not flat" if probability <= 1 - COVER + 1e-12 else "cannot tell"
 

@@ -1,4 +1,4 @@
-"""The exchange of `exchange` on many references side by side."""
+"""The exchange (`exchange`) on many references side by side."""
 
 from __future__ import annotations
 

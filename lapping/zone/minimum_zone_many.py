@@ -1,6 +1,6 @@
 """The minimum zones of many sets of heights at the same places, all at once.
 
-The exchange of `exchange`, carried out side by side: every trial has its own
+The exchange (`exchange`), carried out side by side: every trial has its own
 reference, every pass moves all trials that are not finished. Each answer is proved as
 a single one is, and a trial that is not goes through `minimum_zone` alone.
 """
