@@ -57,7 +57,7 @@ def contact_entries(
         ("Sign", sentences(_twist(contact))),
         ("Not seen", _not_seen(contact)),
         ("Photos", _photos(contact, photos) if photos else ""),
-        ("Next", sentences(_next(contact)) if then is None else then),
+        ("Next", sentences(_next(contact, photos)) if then is None else then),
     )
     return [(label, text) for label, text in entries if text]
 
@@ -176,9 +176,10 @@ def _photos(contact: ContactMap, photos: Sequence[str]) -> str:
     return f"{photos[0]} by itself, how much ink there was is estimated; {size}"
 
 
-def _next(contact: ContactMap) -> list[str]:
+def _next(contact: ContactMap, photos: Sequence[str]) -> list[str]:
     said = [_step(contact)]
-    if contact.baseline == "estimated":
+    # Who gave one that could not be used is told so above.
+    if contact.baseline == "estimated" and len(photos) < 2:
         said.append(BEFORE_TOO)
     return said
 
